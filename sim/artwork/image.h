@@ -1,0 +1,28 @@
+// A picture file as tones: PNG or JPEG, 8 or 16 bit, grey, RGB, palette, with or without alpha.
+//
+// Files are not trusted: the header is read first, size limits are checked before anything is allocated, and
+// a truncated or damaged file is a FileError, never a half picture.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace circumfluence::artwork {
+
+struct Image {
+  int width = 0;   // [px]
+  int height = 0;  // [px], row 0 is the top
+  // Row-major, 0 black to 65535 white: luma of the encoded (not linear) values, ITU-R BT.709 weights.
+  std::vector<std::uint16_t> tone;
+  std::vector<std::uint16_t> opacity;  // same layout; empty when the whole picture is opaque
+};
+
+inline constexpr long kMostPixels = 100'000'000;  // larger pictures are refused
+inline constexpr int kMostPixelsASide = 65'500;
+inline constexpr long kMostFileBytes = 512L << 20;
+
+// Throws FileError: path, what is wrong, what was expected.
+Image read_image(const std::string& path);
+
+}  // namespace circumfluence::artwork

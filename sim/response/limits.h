@@ -1,0 +1,22 @@
+// What counts as marked and as over-burned: section [outcome].
+#pragma once
+
+#include "quantity/field.h"
+
+namespace circumfluence::response {
+
+enum class RemovalLaw { steady, blow_off };
+enum class OverBurn { solidus, liquidus };
+
+struct Limits {
+  RemovalLaw removal = RemovalLaw::steady;
+  OverBurn over_burn =
+      OverBurn::solidus;     // how much melting of the base is tolerated: none, or up to full melting
+  double coat_left = 0.02;   // [1] share of the coat that may stay on a marked cell
+  double required = 0.98;    // [1] share of the wanted area that has to be marked
+  double tolerated = 0.005;  // [1] share of the part's burnt area that may be over-burned
+};
+
+const quantity::Fields<Limits>& limits_fields();
+
+}  // namespace circumfluence::response

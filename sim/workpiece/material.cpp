@@ -1,0 +1,80 @@
+#include "workpiece/material.h"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "quantity/error.h"
+#include "quantity/unit.h"
+
+namespace circumfluence::workpiece {
+
+const quantity::Fields<Material>& material_fields() {
+  static const quantity::Fields<Material> fields = {
+      {"title", &Material::title, "", 0, 0, "the material in words"},
+      {"kind", quantity::choice<&Material::kind>(), "", 0, 0, "how it answers to heat", true,
+       "metal glass organic coat"},
+      {"density", &Material::density, "kg/m^3", 1, 3e4, "", false},
+      {"heat_capacity", &Material::heat_capacity, "J/(kg K)", 50, 2e4, "", false},
+      {"conductivity", &Material::conductivity, "W/(m K)", 1e-3, 5e3, "at 20 degC", false},
+      {"conductivity_slope", &Material::conductivity_slope, "W/(m K^2)", -10, 10,
+       "growth of the conductivity per kelvin", false},
+      {"solidus", &Material::solidus, "K", 200, 5e3, "melting begins", false},
+      {"liquidus", &Material::liquidus, "K", 200, 5e3, "wholly molten", false},
+      {"marking_onset", &Material::marking_onset, "K", 200, 5e3,
+       "peak temperature from which a bare surface is seen to change", false},
+      {"removal_temperature", &Material::removal_temperature, "K", 300, 5e3,
+       "of the surface while it is removed", false},
+      {"removal_energy", &Material::removal_energy, "J/mm^3", 1e6, 1e12, "energy per removed volume", false},
+      {"removal_depth", &Material::removal_depth, "um", 1e-9, 1e-2, "optical depth of the blow-off law",
+       false},
+      {"threshold", &Material::threshold, "J/cm^2", 1, 1e8, "measured absorbed fluence that starts removal",
+       false},
+      {"threshold_dwell", &Material::threshold_dwell, "ms", 1e-9, 100,
+       "spot radius over speed of that measurement", false},
+      {"ground_colour", &Material::ground_colour, "", 0, 0, "sRGB of the untouched surface, \"#rrggbb\"",
+       false},
+      {"marked_colour", &Material::marked_colour, "", 0, 0, "sRGB of the marked surface", false},
+      {"over_colour", &Material::over_colour, "", 0, 0, "sRGB of the over-burned surface", false},
+      {"cautions", &Material::cautions, "", 0, 0, "what a person must know before burning it", false},
+  };
+  return fields;
+}
+
+const quantity::Fields<Optics>& optics_fields() {
+  static const quantity::Fields<Optics> fields = {
+      {"wavelength", &Optics::wavelength, "nm", 200e-9, 20e-6, "", true},
+      {"absorptivity", &Optics::absorptivity, "%", 0, 1, "share absorbed at normal incidence", false},
+      {"n", &Optics::n, "1", 0, 100, "real part of the refractive index", false},
+      {"k", &Optics::k, "1", 0, 300, "imaginary part of the refractive index", false},
+      {"depth", &Optics::depth, "um", 1e-9, 10, "depth that absorbs 1 - 1/e of the light", false},
+  };
+  return fields;
+}
+
+const Optics& optics_at(const Material& material, double wavelength) {
+  std::string known;
+  for (const Optics& optics : material.optics) {
+    if (std::abs(optics.wavelength.value / wavelength - 1) <= 0.03) return optics;
+    known += (known.empty() ? "" : ", ") + quantity::format(optics.wavelength.value, "nm");
+  }
+  throw quantity::ValidityError(fmt::format(
+      "material {} has no optics at {} (on record: {}). Add [[material.{}.optics]] for that wavelength, with "
+      "its source",
+      material.name, quantity::format(wavelength, "nm"), known.empty() ? "none" : known, material.name));
+}
+
+double value_of(const Material& material, quantity::Figure Material::*figure, const char* needed_for) {
+  const quantity::Figure& found = material.*figure;
+  if (found.known()) return found.value;
+  const char* key = "figure";
+  for (const auto& field : material_fields())
+    if (const auto* member = std::get_if<quantity::Figure Material::*>(&field.member);
+        member && *member == figure)
+      key = field.key;
+  throw quantity::ValidityError(
+      fmt::format("material {} has no {} (needed for {}). Add it to the record, with its source",
+                  material.name, key, needed_for));
+}
+
+}  // namespace circumfluence::workpiece

@@ -1,0 +1,59 @@
+// What a material is, as far as a laser is concerned: section [material.NAME] of a material file or a job.
+//
+// Every figure carries its source and its lognormal spread. A figure that nobody knows stays unset, and
+// asking for it is an error that says what is missing; there are no defaults.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "quantity/field.h"
+
+namespace circumfluence::workpiece {
+
+enum class Kind { metal, glass, organic, coat };
+
+// How light of one wavelength meets the surface.
+struct Optics {
+  quantity::Figure wavelength;    // [m] a nominal value; used within 3 % of it
+  quantity::Figure absorptivity;  // [1] share absorbed at normal incidence by the surface as delivered
+  quantity::Figure n;             // [1] complex refractive index n + ik, for the dependence on angle
+  quantity::Figure k;
+  quantity::Figure depth;  // [m] depth in which 1 - 1/e is absorbed; unset: at the surface
+};
+
+struct Material {
+  std::string name;   // how a job calls it, such as "aisi_304"
+  std::string title;  // "stainless steel AISI 304"
+  Kind kind = Kind::metal;
+  quantity::Figure density;              // [kg/m^3]
+  quantity::Figure heat_capacity;        // [J/(kg K)]
+  quantity::Figure conductivity;         // [W/(m K)] at 20 degC
+  quantity::Figure conductivity_slope;   // [W/(m K^2)] k(T) = conductivity + slope (T - 20 degC)
+  quantity::Figure solidus;              // [K] melting begins
+  quantity::Figure liquidus;             // [K] wholly molten
+  quantity::Figure marking_onset;        // [K] peak temperature from which a bare surface is seen to change
+  quantity::Figure removal_temperature;  // [K] of the surface while a coat or organic body is removed
+  quantity::Figure removal_energy;       // [J/m^3] specific, rho (c (T - T0) + H)
+  quantity::Figure removal_depth;        // [m] optical depth of the blow-off law
+  quantity::Figure threshold;  // [J/m^2] measured absorbed fluence that starts removal, in place of the one
+                               // from conduction
+  quantity::Figure threshold_dwell;  // [s] w/v of that measurement
+  std::vector<Optics> optics;        // by wavelength
+  std::string ground_colour;         // "#rrggbb" sRGB, untouched, under diffuse light
+  std::string marked_colour;  // "#rrggbb" after marking (bare base under a coat: the base's ground colour)
+  std::string over_colour;    // "#rrggbb" when over-burned
+  std::string cautions;       // what a person must know before burning it; sentences
+  std::string origin;         // the file the record comes from
+};
+
+const quantity::Fields<Material>& material_fields();
+const quantity::Fields<Optics>& optics_fields();
+
+// The optics at a wavelength. Throws ValidityError naming material, wavelength and the ones on record.
+const Optics& optics_at(const Material& material, double wavelength);
+
+// The figure's value. Throws ValidityError: "material aisi_304 has no liquidus (needed for ...)".
+double value_of(const Material& material, quantity::Figure Material::*figure, const char* needed_for);
+
+}  // namespace circumfluence::workpiece
