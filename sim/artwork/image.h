@@ -1,10 +1,13 @@
 // A picture file as tones: PNG or JPEG, 8 or 16 bit, grey, RGB, palette, with or without alpha.
 //
 // Files are not trusted: the header is read first, size limits are checked before anything is allocated, and
-// a truncated or damaged file is a FileError, never a half picture.
+// a truncated or damaged file is a FileError, never a half picture. The kind is told by the first bytes, not
+// by the name. Colour profiles, gamma and orientation tags are not applied: the pixels count as stored.
+// CMYK, 12-bit and lossless JPEG are refused.
 #pragma once
 
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -21,8 +24,13 @@ struct Image {
 inline constexpr long kMostPixels = 100'000'000;  // larger pictures are refused
 inline constexpr int kMostPixelsASide = 65'500;
 inline constexpr long kMostFileBytes = 512L << 20;
+// Each scan of a progressive JPEG walks the whole picture again; encoders write about ten.
+inline constexpr int kMostScans = 64;
 
 // Throws FileError: path, what is wrong, what was expected.
 Image read_image(const std::string& path);
+
+// The same from a file's bytes; `name` stands for the path in messages.
+Image decode_image(std::span<const std::uint8_t> bytes, const std::string& name);
 
 }  // namespace circumfluence::artwork

@@ -12,7 +12,7 @@ enum class ToneUse { threshold, grey };  // on/off, or power in proportion to th
 
 // At turn 0 the picture's width lies along the axis and its top points to growing `around`.
 struct Placement {
-  std::string file;                       // PNG or JPEG, relative to the job file
+  std::string file = {};                  // PNG or JPEG, relative to the job file
   double size_axial = quantity::kUnset;   // [m] extent along the axis; NaN: from the other and the aspect
   double size_around = quantity::kUnset;  // [m] extent around the part, at the driven diameter
   double axial = quantity::kUnset;        // [m] axial position of the picture's centre

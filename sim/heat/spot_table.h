@@ -21,8 +21,9 @@ class SpotTable {
   static constexpr int kStepsPerRadius = 32;  // nodes of a profile a beam radius
   static constexpr int kNodes = 8 * kStepsPerRadius + 2;
 
-  // Interpolation in ln Pe and ln aspect; error below 1e-3 of the peak (tested). Throws ValidityError outside
-  // Pe 0..1e4 (0 allowed: standing spot) and aspect 1/50..50.
+  // Cubic interpolation of ln T in ln(1 + (2 + 1/aspect) Pe) and ln aspect; error below 1e-3 of the peak
+  // (tested). A range whose low equals its high is a single state. Throws ValidityError outside Pe 0..1e4 (0
+  // allowed: standing spot) and aspect 1/50..50.
   SpotTable(Range peclet, Range aspect);
 
   // profile at eta = i / kStepsPerRadius for i = 0..kNodes-1, linear interpolation between nodes good to 1e-3
@@ -33,6 +34,24 @@ class SpotTable {
   double at(double peclet, double aspect, double eta) const;
 
  private:
+  // Evenly spaced points of a range, and the polynomial through the (up to four) nearest.
+  struct Axis {
+    Axis(double low, double high, double spacing);
+    struct Place {
+      int first, count;
+      double weight[4];
+    };
+    Place place(double x) const;
+    double low, step;
+    int count;
+  };
+  double share(double peclet, double aspect) const;  // of the way from the lowest to the highest Pe
+  void blend(double peclet, double aspect, int node, std::span<float> out) const;
+
+  Range range_;              // of Pe
+  Axis peclet_;              // in the share, 0 to 1
+  Axis aspect_;              // in ln aspect
+  std::vector<float> rows_;  // [peclet][aspect][kNodes], ln of the profile
 };
 
 }  // namespace circumfluence::heat

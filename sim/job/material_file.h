@@ -22,12 +22,22 @@ std::vector<workpiece::Material> read_materials(const std::string& path);
 std::vector<workpiece::Material> parse_materials(std::string_view text, const std::string& name);
 std::string write_material(const workpiece::Material& material);
 
-// The built-in records, in order of name: the *.toml beside the library, or in $CIRCUMFLUENCE_MATERIALS.
+// The record's figures against their bounds and each other. Throws JobError.
+void check(const workpiece::Material& material);
+
+// Every *.toml of a folder, in order of the materials' names; two records of one name are an error.
+std::vector<workpiece::Material> read_material_folder(const std::string& folder);
+
+// The built-in records, in order of name: the *.toml in $CIRCUMFLUENCE_MATERIALS, or else in
+// share/circumfluence/materials above the library, or else where it was built.
 const std::vector<workpiece::Material>& built_in_materials();
 
 // By name, first from `own`, then from the user's file (~/.config/circumfluence/materials.toml or
 // $CIRCUMFLUENCE_MY_MATERIALS), then built in. Throws JobError with the nearest known name.
 const workpiece::Material& find_material(const std::string& name,
                                          const std::vector<workpiece::Material>& own);
+
+// The names that find_material knows, sorted.
+std::vector<std::string> material_names(const std::vector<workpiece::Material>& own);
 
 }  // namespace circumfluence::job

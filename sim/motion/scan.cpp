@@ -14,6 +14,7 @@ const quantity::Fields<Scan>& scan_fields() {
       {"passes", &Scan::passes, "", 1, 100, "how often the whole art is burnt", false},
       {"run_up", &Scan::run_up, "mm", 0, 0.2, "travel before and after the art, beam off"},
       {"acceleration", &Scan::acceleration, "mm/s^2", 1e-3, 1e3, "acceleration of the moving axis"},
+      {"travel_speed", &Scan::travel_speed, "mm/min", 1e-5, 50, "speed of one-way returns, beam off; if absent, speed", false},
       {"power_habit", quantity::choice<&Scan::power_habit>(), "", 0, 0,
        "whether the controller lowers power where the head is slower", true, "constant follows_speed"},
       {"focus_offset", &Scan::focus_offset, "mm", -0.1, 0.1, "height of the nominal focus above the surface",

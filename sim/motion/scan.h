@@ -18,6 +18,7 @@ struct Scan {
   int passes = 1;
   double run_up = quantity::kUnset;        // [m] travel before and after the art, beam off
   double acceleration = quantity::kUnset;  // [m/s^2] of the moving axis
+  double travel_speed = quantity::kUnset;  // [m/s] with the beam off, on one-way returns; NaN: speed
   PowerHabit power_habit = PowerHabit::constant;
   double focus_offset = 0.0;  // [m] height of the nominal focus above the surface
 };

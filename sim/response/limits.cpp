@@ -10,6 +10,7 @@ const quantity::Fields<Limits>& limits_fields() {
        "temperature of the base that counts as over-burned", false, "solidus liquidus"},
       {"coat_left", &Limits::coat_left, "%", 0, 0.5, "share of the coat that may stay on a marked cell",
        false},
+      {"char_depth", &Limits::char_depth, "um", 1e-9, 1e-2, "depth from which an organic surface counts as marked", false},
       {"required", &Limits::required, "%", 0.01, 1, "share of the wanted area that has to be marked", false},
       {"tolerated", &Limits::tolerated, "%", 0, 0.5, "share of the wanted area that may be over-burned",
        false},

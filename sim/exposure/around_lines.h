@@ -1,0 +1,81 @@
+// Events of lines that run around the part: a row of cells lies across the lines, at one place along them.
+#pragma once
+
+#include "exposure/blur.h"
+#include "exposure/cross_section.h"
+#include "exposure/expose.h"
+
+namespace circumfluence::exposure {
+
+class AroundLines : public Exposure {
+ public:
+  explicit AroundLines(Arrangement arrangement);
+  std::unique_ptr<Cursor> cursor() const override;
+  const std::vector<SpotState>& states() const override { return states_.list(); }
+
+ private:
+  friend class AroundCursor;
+  struct Spot {
+    bool lit;
+    double azimuth, height, incidence;  // of the surface under the beam, from top dead centre
+    motion::Pose pose;                  // when the beam is there
+    double along;                       // [m] coordinate of the fed art when it is
+  };
+  // How the beam meets the surface of that radius in a row of cells.
+  Spot spot(int row, double radius) const;
+  States make_states();
+  void index_lines();
+
+  Arrangement job_;
+  beam::SpotProfile along_, across_;
+  CrossSection cross_section_;
+  motion::Commands commands_;
+  std::vector<double> line_radius_;  // [m] of the part under each line
+  bool same_rows_;                   // every row sees the beam alike, but for the head's speed
+  double widest_axial_ = 0, widest_around_ = 0;  // [m] radii that occur
+  States states_;
+  int slots_ = 0;                                // lines that may reach a column
+  std::vector<std::vector<int>> line_of_slot_;   // [slot][column]; `lines` where there is none
+  std::vector<std::vector<float>> near_, far_;   // [slot][column], [m] of the cell's edges from that line
+};
+
+// Walks the rows under such lines.
+class AroundCursor : public Cursor {
+ public:
+  explicit AroundCursor(const AroundLines& lines);
+  std::span<const EventRow> at(int row) override;
+
+ private:
+  // Weights of the dots that reach a cell, the first at index `dot` of the fed art's own grid.
+  struct Taps {
+    long dot = 0;
+    std::vector<float> weights;
+  };
+  struct DotRow {
+    long dot = -1;
+    bool known = false;
+    std::vector<float> energy;  // [J/m] by line
+  };
+  struct Slot {
+    std::vector<float> energy, shares, etas;
+    std::vector<std::uint16_t> states;
+  };
+  Taps taps(double radius, const AroundLines::Spot& spot) const;
+  const DotRow& dots(long dot);
+  void add_lines(int first, int last, const AroundLines::Spot& spot);
+  void sum_energy(int row);
+  void describe_columns(int row);
+  bool fill(int slot);
+
+  const AroundLines& all_;
+  std::vector<DotRow> kept_;
+  std::vector<float> energy_;                        // [J/m] by line, one more that stays 0
+  std::vector<std::uint16_t> line_state_;            // by line, one more
+  std::vector<float> inverse_radius_, inverse_width_, angle_;  // by column
+  std::vector<Slot> slots_;
+  std::vector<EventRow> events_;
+  motion::Commands::Scratch scratch_;
+  bool described_ = false;
+};
+
+}  // namespace circumfluence::exposure

@@ -1,0 +1,122 @@
+#include "exposure/axial_lines.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "quantity/constants.h"
+
+namespace circumfluence::exposure {
+namespace {
+
+using quantity::kPi;
+
+double widest(const Arrangement& job, double reach) {
+  double most = 0;
+  for (const double radius : job.surface.radius)
+    for (const int line : {0, job.raster.lines - 1}) {
+      const motion::Pose pose = motion::pose(job.mount, job.surface.reference_radius, job.raster.cross(line));
+      const double azimuth = pose.azimuth_under_beam(radius);
+      if (!std::isnan(azimuth)) most = std::max(most, job.light.radii(job.light.height(radius, azimuth, pose)).axial);
+    }
+  return most * reach + std::abs(job.mount.runout);
+}
+
+std::vector<double> padded_edges(const workpiece::Surface& surface, int pad) {
+  std::vector<double> edges;
+  for (int i = -pad; i <= surface.axial + pad; ++i) edges.push_back(surface.axial_from + i * surface.cell_axial);
+  return edges;
+}
+
+}  // namespace
+
+AxialLines::AxialLines(Arrangement arrangement)
+    : job_(std::move(arrangement)),
+      along_(job_.laser.order_axial),
+      across_(job_.laser.order_around),
+      cross_section_(across_),
+      least_radius_(*std::min_element(job_.surface.radius.begin(), job_.surface.radius.end())),
+      greatest_radius_(*std::max_element(job_.surface.radius.begin(), job_.surface.radius.end())),
+      pad_(1 + static_cast<int>(std::ceil(widest(job_, along_.reach()) / job_.surface.cell_axial))),
+      commands_(job_.image, job_.placement, padded_edges(job_.surface, pad_)),
+      uniform_(job_.surface.straight),
+      same_lines_(job_.mount.hold == motion::Hold::turning && job_.mount.runout == 0.0),
+      states_(make_states()) {
+  list_lines();
+}
+
+Radii AxialLines::radii(int line, double radius) const {
+  const motion::Pose pose = motion::pose(job_.mount, job_.surface.reference_radius, job_.raster.cross(line));
+  const double azimuth = pose.azimuth_under_beam(radius);
+  const double at = std::isnan(azimuth) ? pose.rotation + kPi / 2 : azimuth;
+  return job_.light.radii(job_.light.height(radius, at, pose));
+}
+
+void AxialLines::prepare_dots() {
+  const workpiece::Surface& s = job_.surface;
+  const bool constant = job_.power_habit == motion::PowerHabit::constant;
+  for (int i = -pad_; i < s.axial + pad_; ++i) {
+    const double slowness = job_.raster.slowness(s.axial_from + i * s.cell_axial, s.cell_axial);
+    dot_energy_.push_back(static_cast<float>(job_.power * (constant ? slowness : 1 / job_.speed)));
+    if (i >= 0 && i < s.axial) speeds_.push_back(static_cast<float>(1 / slowness));
+  }
+  const auto [least, most] = std::minmax_element(speeds_.begin(), speeds_.end());
+  uniform_ = uniform_ && *most - *least <= 1e-6f * *most;
+}
+
+States AxialLines::make_states() {
+  prepare_dots();
+  States::Range height{1e9, -1e9};
+  for (int line = 0; line < job_.raster.lines; ++line) {
+    const motion::Pose pose = motion::pose(job_.mount, job_.surface.reference_radius, job_.raster.cross(line));
+    for (const double radius : {least_radius_, greatest_radius_}) {
+      const double azimuth = pose.azimuth_under_beam(radius);
+      if (std::isnan(azimuth)) continue;
+      const double z = job_.light.height(radius, azimuth, pose);
+      height = {std::min(height.low, z), std::max(height.high, z)};
+    }
+  }
+  if (height.low > height.high) height = {0, 0};
+  const auto [least, most] = std::minmax_element(speeds_.begin(), speeds_.end());
+  return States(job_.light, motion::Direction::axial, height, {*least, *most});
+}
+
+double AxialLines::reach_of(int line) const {
+  // The radius is convex in the height, hence greatest at one of the ends.
+  const Radii near = radii(line, least_radius_), far = radii(line, greatest_radius_);
+  return std::max(near.around, far.around) * std::max(across_.reach(), kWarmReach);
+}
+
+void AxialLines::add_rows(int line, double low, double high) {
+  const workpiece::Surface& s = job_.surface;
+  const double turn = 2 * kPi * s.reference_radius;
+  const int turns = job_.mount.hold == motion::Hold::turning ? 1 : 0;
+  for (int k = -turns; k <= turns; ++k) {
+    const double from = (low * s.reference_radius + k * turn - s.around_from) / s.cell_around;
+    const double to = (high * s.reference_radius + k * turn - s.around_from) / s.cell_around;
+    const int first = static_cast<int>(std::clamp(std::floor(from), 0.0, double(s.around)));
+    const int last = static_cast<int>(std::clamp(std::floor(to) + 1, 0.0, double(s.around)));
+    for (int row = first; row < last; ++row) row_line_.push_back({row, line});
+  }
+}
+
+void AxialLines::list_lines() {
+  const workpiece::Surface& s = job_.surface;
+  for (int line = 0; line < job_.raster.lines; ++line) {
+    const motion::Pose pose = motion::pose(job_.mount, s.reference_radius, job_.raster.cross(line));
+    const double reach = reach_of(line);
+    double low = 1e9, high = -1e9;
+    for (const double radius : {least_radius_, greatest_radius_}) {
+      const double off = pose.beam - pose.aside;
+      if (std::abs(off) - reach >= radius) continue;
+      low = std::min(low, pose.rotation + std::asin(std::max(-1.0, (off - reach) / radius)));
+      high = std::max(high, pose.rotation + std::asin(std::min(1.0, (off + reach) / radius)));
+    }
+    if (low < high) add_rows(line, low, high);
+  }
+  std::sort(row_line_.begin(), row_line_.end());
+  first_of_row_.assign(s.around + 1, 0);
+  for (const auto& [row, line] : row_line_) ++first_of_row_[row + 1];
+  for (int row = 0; row < s.around; ++row) first_of_row_[row + 1] += first_of_row_[row];
+}
+
+}  // namespace circumfluence::exposure

@@ -1,0 +1,48 @@
+// Events: passages of the beam over a row of cells, in the order of time.
+//
+// An event's incident fluence at a column is energy * share: the line's energy per length, already blurred along
+// the line by the beam's own profile, times the part of the beam's cross-section that falls on the cell. Rows
+// are handed out one at a time; no map of events is ever stored.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "exposure/states.h"
+
+namespace circumfluence::exposure {
+
+struct EventRow {
+  const float* energy;  // [J/m] of each column
+  bool uniform;         // the values below hold for the whole row; otherwise the arrays do
+  float share;          // [1/m] fluence per line energy
+  float eta;            // [1] distance from the line over the beam's radius across it
+  float angle;          // [1] absorptivity of the bare base against that at normal incidence
+  std::uint16_t state;  // index into the exposure's states
+  const float* shares;
+  const float* etas;
+  const float* angles;
+  const std::uint16_t* states;
+};
+
+// Walks rows of the surface; one a thread. The row it returns is valid until the next call.
+class Cursor {
+ public:
+  virtual ~Cursor() = default;
+  virtual std::span<const EventRow> at(int row) = 0;
+};
+
+// Distance from its line, in beam radii, up to which an event is said to warm a cell: peak temperatures further
+// away, below a tenth of the line's own, are left out of the map.
+inline constexpr double kWarmReach = 4.0;
+
+class Exposure {
+ public:
+  virtual ~Exposure() = default;
+  virtual std::unique_ptr<Cursor> cursor() const = 0;
+  virtual const std::vector<SpotState>& states() const = 0;
+};
+
+}  // namespace circumfluence::exposure

@@ -1,0 +1,55 @@
+#include "mark/predict.h"
+
+#include <memory>
+#include <optional>
+
+#include "job/material_file.h"
+#include "mark/mark_file.h"
+#include "mark/traverse.h"
+
+namespace circumfluence::mark {
+
+Maps::Maps(int around, int axial)
+    : fluence(around, axial),
+      removed(around, axial),
+      peak_temperature(around, axial),
+      margin(around, axial),
+      outcome(around, axial),
+      wanted(around, axial) {}
+
+void* Maps::row(Layer layer, int row) const {
+  switch (layer) {
+    case Layer::fluence:
+      return fluence.row(row).data();
+    case Layer::removed:
+      return removed.row(row).data();
+    case Layer::peak_temperature:
+      return peak_temperature.row(row).data();
+    case Layer::margin:
+      return margin.row(row).data();
+    case Layer::outcome:
+      return outcome.row(row).data();
+    case Layer::wanted:
+      return wanted.row(row).data();
+  }
+  return nullptr;
+}
+
+MarkMap predict(const job::Job& job, const Request& request) {
+  Scene scene = prepare(job);
+  const workpiece::Surface surface = develop(scene);
+  const motion::Raster raster = plan(scene);
+  const std::unique_ptr<exposure::Exposure> exposure = expose(scene, surface, raster);
+  const response::Model model = respond(scene, *exposure);
+  const heat::Warmth warmth(model.base, exposure->states());
+
+  const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
+  std::optional<MarkWriter> writer;
+  if (!request.file.empty()) writer.emplace(request.file, file_header(scene, surface, request.compact));
+  Tally tally = traverse({scene, surface, *exposure, model, warmth, maps, writer ? &*writer : nullptr}, request);
+  Verdict verdict = judge(scene, surface, raster, model, tally);
+  if (writer) writer->finish(summary(verdict));
+  return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict)};
+}
+
+}  // namespace circumfluence::mark

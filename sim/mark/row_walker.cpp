@@ -1,0 +1,69 @@
+#include "mark/traverse.h"
+
+#include <algorithm>
+
+#include "quantity/lanes.h"
+
+namespace circumfluence::mark {
+namespace {
+
+CIRCUMFLUENCE_LANES void look_up(const float* table, const std::uint16_t* states, float* out, int n) {
+  for (int i = 0; i < n; ++i) out[i] = table[states[i]];
+}
+
+CIRCUMFLUENCE_LANES float greatest(const float* values, int n) {
+  float most[16] = {};
+  int i = 0;
+  for (; i + 16 <= n; i += 16)
+    for (int k = 0; k < 16; ++k) most[k] = values[i + k] > most[k] ? values[i + k] : most[k];
+  for (; i < n; ++i) most[0] = values[i] > most[0] ? values[i] : most[0];
+  return *std::max_element(most, most + 16);
+}
+
+}  // namespace
+
+RowWalker::RowWalker(const Walk& walk)
+    : walk_(walk),
+      cursor_(walk.exposure.cursor()),
+      judge_(walk.model, walk.scene.job.outcome),
+      row_(walk.surface.axial, walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
+      wanted_(walk.surface, walk.scene.job.mount.hold,
+              motion::Commands(walk.scene.image, walk.scene.job.artwork, walk.surface.axial_edges())),
+      warmth_(walk.surface.axial),
+      threshold_(walk.surface.axial, 1.0f),
+      factor_(walk.surface.axial) {}
+
+void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) {
+  wanted_.row(row, out.wanted);
+  row_.clear();
+  for (const exposure::EventRow& event : cursor_->at(row)) pass(event);
+  judge_.row(row_, out.judged);
+  mark_.add(out.judged.margin, out.wanted);
+  judge_.over_factor(row_, factor_);
+  over_.add(factor_);
+  overview.add_row(row, out.judged.outcome, out.wanted);
+  note_hottest(row, out.judged.peak_temperature);
+}
+
+void RowWalker::pass(const exposure::EventRow& event) {
+  const bool film = walk_.model.film.has_value();
+  if (event.uniform) {
+    const float warmth = walk_.warmth.at(event);
+    const float threshold = film ? walk_.model.thresholds[event.state] : 1.0f;
+    row_.pass({event.energy, &event.share, &warmth, &threshold, true});
+    return;
+  }
+  walk_.warmth.row(event, warmth_);
+  if (film) look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), row_.columns());
+  row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false});
+}
+
+void RowWalker::note_hottest(int row, std::span<const float> temperatures) {
+  const float most = greatest(temperatures.data(), static_cast<int>(temperatures.size()));
+  if (!(most > hottest_)) return;
+  hottest_ = most;
+  const auto at = std::find(temperatures.begin(), temperatures.end(), most) - temperatures.begin();
+  hottest_at_ = {walk_.surface.position(static_cast<int>(at)), walk_.surface.arc(row)};
+}
+
+}  // namespace circumfluence::mark

@@ -1,0 +1,40 @@
+// A job made ready: files read, records found, geometry settled. Every stage of a prediction starts from here.
+#pragma once
+
+#include <optional>
+
+#include "exposure/expose.h"
+#include "heat/warmth.h"
+#include "job/job.h"
+#include "motion/raster.h"
+#include "response/model.h"
+#include "workpiece/surface.h"
+
+namespace circumfluence::mark {
+
+struct Scene {
+  job::Job job;
+  workpiece::Material base;
+  std::optional<workpiece::Material> coat;
+  workpiece::Profile profile;
+  artwork::Image image;
+  artwork::Extent art;      // [m] in the plane of the fed art
+  double focus_at;          // [m] axial position
+  double reference_radius;  // [m] arc lengths around are azimuth times this
+  exposure::Light light;
+
+  double power() const;  // [W] set at the source
+};
+
+// Reads the picture and finds the records. Throws what reading and checking throw, and JobError when the art does
+// not fit the part: beyond its ends, more than one turn around, or wider than a standing part.
+Scene prepare(const job::Job& job);
+
+// The stages, in the order in which data goes through them.
+workpiece::Surface develop(const Scene& scene);
+motion::Raster plan(const Scene& scene);
+std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
+                                           const motion::Raster& raster);
+response::Model respond(const Scene& scene, const exposure::Exposure& exposure);
+
+}  // namespace circumfluence::mark

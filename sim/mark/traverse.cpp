@@ -1,0 +1,65 @@
+#include "mark/traverse.h"
+
+#include <algorithm>
+#include <vector>
+
+#include "quantity/bands.h"
+
+namespace circumfluence::mark {
+namespace {
+
+constexpr int kStripe = MarkWriter::kStripe;
+
+// A thread's own copy of the maps, one stripe high, when the maps themselves are not kept.
+struct Worker {
+  Worker(const Walk& walk, bool own) : walker(walk) {
+    if (own) stripe = Maps(kStripe, walk.surface.axial);
+  }
+  RowWalker walker;
+  Maps stripe;
+};
+
+RowWalker::Cells cells_of(const Maps& maps, int row) {
+  return {{maps.fluence.row(row), maps.removed.row(row), maps.peak_temperature.row(row), maps.margin.row(row),
+           maps.outcome.row(row)},
+          maps.wanted.row(row)};
+}
+
+}  // namespace
+
+Tally traverse(const Walk& walk, const Request& request) {
+  const workpiece::Surface& surface = walk.surface;
+  Tally tally;
+  tally.overview = appearance::Overview(surface.around, surface.axial);
+  const bool own = walk.maps.outcome.empty();
+  // Blocks of the overview are powers of two, so that no two pieces of work share one.
+  quantity::Bands bands{.count = surface.around, .band = std::max(kStripe, tally.overview.block), .threads = request.threads};
+  std::vector<std::unique_ptr<Worker>> workers(quantity::thread_count(bands));
+
+  const auto stripe = [&](int first, int last, Worker& worker) {
+    const Maps& into = own ? worker.stripe : walk.maps;
+    const int shift = own ? first : 0;
+    for (int row = first; row < last; ++row) worker.walker.walk(row, cells_of(into, row - shift), tally.overview);
+    if (walk.writer == nullptr) return;
+    for (int layer = 0; layer < kLayers; ++layer)
+      walk.writer->write_rows(Layer(layer), first, last - first, into.row(Layer(layer), first - shift));
+  };
+  const auto work = [&](int first, int last, int thread) {
+    if (!workers[thread]) workers[thread] = std::make_unique<Worker>(walk, own);
+    for (int at = first; at < last; at += kStripe) stripe(at, std::min(at + kStripe, last), *workers[thread]);
+  };
+  quantity::for_bands(bands, work, request.progress);
+
+  for (const auto& worker : workers) {
+    if (!worker) continue;
+    tally.mark.add(worker->walker.mark());
+    tally.over.add(worker->walker.over());
+    if (worker->walker.hottest() > tally.hottest) {
+      tally.hottest = worker->walker.hottest();
+      tally.hottest_at = worker->walker.hottest_at();
+    }
+  }
+  return tally;
+}
+
+}  // namespace circumfluence::mark

@@ -1,0 +1,46 @@
+// The pictures of a mark map: where they lie, what they say, which colours the surface takes.
+#include <fmt/format.h>
+
+#include "mark/predict.h"
+#include "quantity/error.h"
+#include "quantity/unit.h"
+
+namespace circumfluence::mark {
+namespace {
+
+appearance::Colour colour(const workpiece::Material& material, std::string workpiece::Material::*which, const char* key) {
+  if ((material.*which).empty())
+    throw quantity::ValidityError(fmt::format("material {} has no {} (needed to draw what the eye would see). Add it to the record",
+                                              material.name, key));
+  return appearance::parse_colour(material.*which);
+}
+
+}  // namespace
+
+appearance::Frame frame(const MarkMap& map) {
+  const workpiece::Surface& s = map.surface;
+  const motion::PowerHabit habit = map.scene.job.scan.power_habit;
+  return {.axial_from = s.axial_from,
+          .axial_to = s.axial_from + s.axial * s.cell_axial,
+          .around_from = s.around_from,
+          .around_to = s.around_from + s.around * s.cell_around,
+          .title = fmt::format("Predicted outcome: {}", kRulingNames[int(map.verdict.ruling)]),
+          .subtitle = fmt::format("{} at {}, lines {} apart, {} pass{}{}", quantity::format(map.scene.power(), "W"),
+                                  quantity::format(map.scene.job.scan.speed, "mm/min"),
+                                  quantity::format(map.scene.job.scan.spacing, "mm"), map.scene.job.scan.passes,
+                                  map.scene.job.scan.passes == 1 ? "" : "es",
+                                  habit == motion::PowerHabit::follows_speed ? ", power follows speed" : ""),
+          .legend = true};
+}
+
+appearance::Palette palette(const Scene& scene) {
+  using workpiece::Material;
+  const Material& ground = scene.coat ? *scene.coat : scene.base;
+  // Under a coat the mark is the bare base.
+  const auto marked = scene.coat ? colour(scene.base, &Material::ground_colour, "ground_colour")
+                                 : colour(scene.base, &Material::marked_colour, "marked_colour");
+  return {colour(ground, &Material::ground_colour, "ground_colour"), marked,
+          colour(scene.base, &Material::over_colour, "over_colour")};
+}
+
+}  // namespace circumfluence::mark

@@ -1,0 +1,31 @@
+// What the controller is told: how much of the set power, dot by dot.
+//
+// A dot is one cell along the line; the tone of the art over a dot (and over a line spacing across) is burnt on
+// and off at the threshold, or in proportion.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "artwork/tone.h"
+
+namespace circumfluence::motion {
+
+class Commands {
+ public:
+  // edges: [m] of the columns of dots along the axis, rising.
+  Commands(const artwork::Image& image, const artwork::Placement& placement, std::span<const double> edges);
+
+  using Scratch = artwork::Tone::Scratch;
+  // out[i] = share of the set power, 0 to 1, over column i and from..to [m] around.
+  void row(double from, double to, std::span<float> out, Scratch& scratch) const;
+  // out[i] = 1 where the art wants a mark over that cell, else 0.
+  void wanted(double from, double to, std::span<std::uint8_t> out, Scratch& scratch) const;
+
+ private:
+  artwork::Tone tone_;
+  artwork::ToneUse use_;
+  float threshold_;
+};
+
+}  // namespace circumfluence::motion

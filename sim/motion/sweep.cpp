@@ -1,0 +1,38 @@
+#include "motion/sweep.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace circumfluence::motion {
+
+Sweep::Sweep(const Way& way, const Drive& drive)
+    : run_up_(way.run_up),
+      distance_(way.length + 2 * way.run_up),
+      speed_(drive.speed),
+      acceleration_(drive.acceleration),
+      ramp_(std::min(drive.speed * drive.speed / (2 * drive.acceleration), distance_ / 2)) {
+  duration_ = 2 * time_at(distance_ / 2);
+}
+
+double Sweep::speed_at(double d) const {
+  const double to_end = std::clamp(std::min(d, distance_ - d), 0.0, distance_);
+  return std::min(speed_, std::sqrt(2 * acceleration_ * to_end));
+}
+
+double Sweep::time_at(double d) const {
+  if (d <= 0) return 0.0;
+  if (d > distance_ / 2 && d <= distance_) return duration_ - time_at(distance_ - d);
+  if (d > distance_) return duration_;
+  const double ramp = std::sqrt(2 * std::min(d, ramp_) / acceleration_);
+  return ramp + std::max(0.0, d - ramp_) / speed_;
+}
+
+double Sweep::slowness(double d, double length) const {
+  const double from = std::clamp(d, 0.0, distance_), to = std::clamp(d + length, 0.0, distance_);
+  if (to <= from) return 1 / speed_;
+  return (time_at(to) - time_at(from)) / (to - from);
+}
+
+bool Sweep::steady() const { return run_up_ >= ramp_ * (1 - 1e-12) && ramp_ < distance_ / 2; }
+
+}  // namespace circumfluence::motion

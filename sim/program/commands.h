@@ -1,0 +1,16 @@
+// The program's commands. Each adds itself to the command line and runs when it was named.
+#pragma once
+
+#include <CLI/CLI.hpp>
+
+namespace circumfluence::program {
+
+// Exit codes, also documented in docs/program.md.
+enum Exit { done = 0, usage = 2, bad_job = 3, bad_file = 4, beyond_model = 5, interrupted = 130 };
+
+void add_predict(CLI::App& app);
+void add_check(CLI::App& app);
+void add_materials(CLI::App& app);
+void add_formats(CLI::App& app);
+
+}  // namespace circumfluence::program

@@ -1,0 +1,72 @@
+#include "response/row.h"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "quantity/lanes.h"
+#include "response/row_kernel.h"
+
+namespace circumfluence::response {
+namespace {
+
+CIRCUMFLUENCE_LANES void ratio(const float* above, float plus, const float* below, float* out, int n) {
+  constexpr float kNever = std::numeric_limits<float>::infinity();
+  for (int i = 0; i < n; ++i) out[i] = below[i] > 0.0f ? (above[i] + plus) / below[i] : kNever;
+}
+
+CIRCUMFLUENCE_LANES void inverse(float above, const float* below, float* out, int n) {
+  constexpr float kNever = std::numeric_limits<float>::infinity();
+  for (int i = 0; i < n; ++i) out[i] = below[i] > 0.0f ? above / below[i] : kNever;
+}
+
+}  // namespace
+
+Row::Row(int columns, const Film* film, float rise_limit)
+    : columns_(columns), has_film_(film != nullptr), film_(film ? *film : Film{}), rise_limit_(rise_limit) {
+  for (std::vector<float>* array : {&fluence_, &left_, &rise_, &absorbed_, &spent_, &over_cost_, &over_by_})
+    array->resize(columns);
+}
+
+void Row::clear() {
+  for (std::vector<float>* array : {&fluence_, &rise_, &absorbed_, &spent_, &over_by_})
+    std::fill(array->begin(), array->end(), 0.0f);
+  std::fill(over_cost_.begin(), over_cost_.end(), 1.0f);
+  std::fill(left_.begin(), left_.end(), has_film_ ? film_.thickness : 0.0f);
+}
+
+void Row::pass(const Passage& event) {
+  const RowArrays row{columns_,         fluence_.data(), left_.data(),      rise_.data(),
+                      absorbed_.data(), spent_.data(),   over_cost_.data(), over_by_.data()};
+  if (event.uniform && event.share[0] == 0.0f)
+    pass_warm(row, event, rise_limit_);
+  else if (!has_film_)
+    pass_bare(row, event);
+  else if (film_.law == RemovalLaw::steady)
+    pass_steady(row, event, film_, rise_limit_);
+  else
+    pass_blow_off(row, event, film_, rise_limit_);
+}
+
+void Row::mark_factor(std::span<float> out) const {
+  if (film_.law == RemovalLaw::steady) {
+    ratio(spent_.data(), film_.need * film_.energy, absorbed_.data(), out.data(), columns_);
+    return;
+  }
+  for (int i = 0; i < columns_; ++i)
+    out[i] = spent_[i] > 0 ? std::exp((film_.need / film_.depth - absorbed_[i]) / spent_[i])
+                           : std::numeric_limits<float>::infinity();
+}
+
+void Row::through_factor(std::span<float> out) const {
+  ratio(spent_.data(), film_.thickness * film_.energy, absorbed_.data(), out.data(), columns_);
+}
+
+void Row::over_factor(std::span<float> out) const {
+  if (has_film_)
+    ratio(over_cost_.data(), 0.0f, over_by_.data(), out.data(), columns_);
+  else
+    inverse(rise_limit_, rise_.data(), out.data(), columns_);
+}
+
+}  // namespace circumfluence::response

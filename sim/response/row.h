@@ -1,0 +1,67 @@
+// One row of cells while events pass over it, and the laws by which each event changes it.
+//
+// Removal, steady (per event, absorbed fluence a = A F):  removed += max(0, a - F_th) / e
+// Removal, blow-off:                                      removed += depth ln(a / F_th) where a > F_th
+// What an event has left once the coat is gone reaches the base there; the base keeps its highest linear rise. A
+// cell answers for itself: heat that spreads under a coat still standing is left out.
+//
+// The factor on power at which a cell is just fully marked, f = (need + sum F_th) / sum a, runs over the events that
+// would remove something at f: an event joins when it lowers f. Exact when the strongest event comes first,
+// else at most F_th / need too high.
+#pragma once
+
+#include <span>
+#include <vector>
+
+#include "response/limits.h"
+
+namespace circumfluence::response {
+
+// The film or organic body that light removes; absent on a bare part.
+struct Film {
+  RemovalLaw law;
+  float absorptivity;  // [1]
+  float thickness;     // [m]
+  float energy;        // [J/m^3] e
+  float depth;         // [m] of blow-off
+  float need;          // [m] to be removed for a mark
+};
+
+// One event over a row, as values of the whole row or arrays by column.
+struct Passage {
+  const float* energy;     // [J/m]
+  const float* share;      // [1/m]
+  const float* warmth;     // [K m/J]
+  const float* threshold;  // [J/m^2]
+  bool uniform;            // the last three point at one value
+};
+
+class Row {
+ public:
+  Row(int columns, const Film* film, float rise_limit);
+
+  void clear();
+  void pass(const Passage& event);
+
+  int columns() const { return columns_; }
+  std::span<const float> fluence() const { return fluence_; }  // [J/m^2]
+  std::span<const float> left() const { return left_; }        // [m] of the film
+  std::span<const float> rise() const { return rise_; }        // [K] linear, the base's highest
+  // [1] mean absorbed fluence over threshold of the events that joined; 0 where none did
+  float strength(int column) const { return spent_[column] > 0 ? absorbed_[column] / spent_[column] : 0.0f; }
+  // Factors on power [1], infinity where no power does it.
+  void mark_factor(std::span<float> out) const;  // film: just fully removed
+  void over_factor(std::span<float> out) const;  // base just reaches the rise limit
+  void through_factor(std::span<float> out) const;  // the whole film (an organic wall) is gone
+
+ private:
+  int columns_;
+  bool has_film_;
+  Film film_;
+  float rise_limit_;
+  std::vector<float> fluence_, left_, rise_;
+  std::vector<float> absorbed_, spent_;    // sum a and sum F_th (blow-off: sum ln(a / F_th) and the number of events)
+  std::vector<float> over_cost_, over_by_; // over factor = cost / by, the least so far
+};
+
+}  // namespace circumfluence::response

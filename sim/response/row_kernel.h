@@ -1,0 +1,19 @@
+// The loops behind response/row.h: plain arrays in, plain arrays changed.
+#pragma once
+
+#include "response/row.h"
+
+namespace circumfluence::response {
+
+struct RowArrays {
+  int n;
+  float *fluence, *left, *rise, *absorbed, *spent, *over_cost, *over_by;
+};
+
+void pass_steady(const RowArrays& row, const Passage& event, const Film& film, float rise_limit);
+void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film, float rise_limit);
+void pass_bare(const RowArrays& row, const Passage& event);
+// An event too far away to bring light: it warms the base where that lies bare.
+void pass_warm(const RowArrays& row, const Passage& event, float rise_limit);
+
+}  // namespace circumfluence::response
