@@ -118,7 +118,8 @@ Crest SpotIntegral::climb(double x, double y, double z) {
   double low = -HUGE_VAL, high = 0;  // the slope is positive at low and negative at high
   for (int turn = 0;; ++turn) {
     const Slopes here = at({x, y, z});
-    const double slope = here.value > 0 ? here.x / here.value : 1.0;
+    // Nothing at all means that the heat has not arrived at this depth: look further back.
+    const double slope = here.value > 0 ? here.x / here.value : -1.0;
     const double bend = here.value > 0 ? here.xx / here.value - slope * slope : 0.0;
     (slope > 0 ? low : high) = x;
     double step = bend < 0 ? -slope / bend : 0.0;

@@ -89,7 +89,7 @@ class State {
   void extend(const Knot& next, int depth) {
     const Knot last = knots_.back(), between = knot(0.5 * (last.eta + next.eta));
     const double peak = std::exp(knots_.front().value);
-    const bool jump = next.x < 4 * last.x && std::exp(last.value) > kMiss * peak;
+    const bool jump = next.x < 3 * last.x && std::exp(last.value) > kMiss * peak;
     const double miss = std::abs(std::exp(cubic(last, next, between.eta)) - std::exp(between.value));
     if (depth > 0 && (jump || miss > kMiss * peak)) {
       extend(between, depth - 1);
@@ -100,7 +100,7 @@ class State {
     knots_.push_back(next);
   }
 
-  static constexpr double kMiss = 5e-4;  // [1] of the peak; the knot half way then leaves far less
+  static constexpr double kMiss = 2e-4;  // [1] of the peak; the knot half way then leaves far less
   SpotIntegral integral_;
   double factor_;
   std::vector<Knot> knots_;

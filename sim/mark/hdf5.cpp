@@ -1,5 +1,8 @@
 #include "mark/hdf5.h"
 
+#include <sys/mman.h>
+#include <unistd.h>
+
 #include <algorithm>
 #include <vector>
 
@@ -65,6 +68,7 @@ std::string hdf5_words() {
 
 void Hdf5Calls::fail(const std::string& doing) const {
   const std::string words = hdf5_words();
+  if (file_ >= 0) forsake(file_);
   throw quantity::FileError(path_, "cannot " + doing + (words.empty() ? "" : " (HDF5: " + words + ")"));
 }
 
@@ -148,6 +152,15 @@ Hdf5Id Hdf5Calls::create_numbers(hid_t where, const std::string& name, std::span
       H5Dclose, doing);
   check(H5Dwrite(dataset.get(), H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()), doing);
   return dataset;
+}
+
+void forsake(hid_t file) {
+  void* handle = nullptr;
+  if (H5Fget_vfd_handle(file, H5P_DEFAULT, &handle) < 0 || !handle) return;
+  const int memory = ::memfd_create("forsaken", MFD_CLOEXEC);
+  if (memory < 0) return;
+  ::dup2(memory, *static_cast<int*>(handle));  // the default driver's handle is its file descriptor
+  ::close(memory);
 }
 
 Hdf5Id ordered_creation(hid_t kind) {

@@ -67,6 +67,9 @@ class Hdf5Calls {
   }
   [[noreturn]] void fail(const std::string& doing) const;
 
+  // From now on a failure forsakes this file before it throws, so that closing it on the way out succeeds.
+  void forsake_on_failure(hid_t file) { file_ = file; }
+
   // Attributes in the form every netCDF reader takes: fixed-length UTF-8 text, numbers as arrays.
   void write_text(hid_t object, const std::string& name, const std::string& value) const;
   void write_number(hid_t object, const std::string& name, int value) const;
@@ -90,7 +93,13 @@ class Hdf5Calls {
                    std::pair<const void*, size_t> data) const;
 
   std::string path_;
+  hid_t file_ = -1;
 };
+
+// Before closing a file that is to be thrown away: lets HDF5 write what it still holds into memory instead.
+// On a full disk it could not close the file otherwise, and having failed to, it crashes when the process
+// ends.
+void forsake(hid_t file);
 
 // A creation list of H5P_DATASET_CREATE, H5P_GROUP_CREATE or H5P_FILE_CREATE kind that keeps the order in
 // which things are created (netCDF lists axes in that order, and needs it to append) and stores no clock

@@ -63,7 +63,7 @@ struct MarkWriter::State {
   std::unique_ptr<std::atomic<bool>[]> handed;  // [layer][stripe]
   Hdf5Id h5;                                    // open all the while only when compact
   std::array<Hdf5Id, kLayers> maps;             // likewise
-  UnfinishedFile file;                          // last: on abandoning, removed before HDF5 lets go
+  UnfinishedFile file;
 
   State(const std::string& path, const FileHeader& header)
       : calls(path),
@@ -72,6 +72,11 @@ struct MarkWriter::State {
         compact(header.compact),
         handed(new std::atomic<bool>[size_t(kLayers) * stripes()]()),
         file(path) {}
+
+  ~State() {
+    const Hdf5Session session;
+    if (h5.valid()) forsake(h5.get());
+  }
 
   int stripes() const { return (rows + kStripe - 1) / kStripe; }
   int chunk_rows() const { return std::min(rows, kStripe); }
@@ -94,6 +99,8 @@ struct MarkWriter::State {
 Hdf5Id MarkWriter::State::access_list() const {
   Hdf5Id access(H5Pcreate(H5P_FILE_ACCESS), H5Pclose);
   H5Pset_libver_bounds(access.get(), H5F_LIBVER_V18, H5F_LIBVER_V110);
+  H5Pset_fapl_sec2(access.get());
+  H5Pset_sieve_buf_size(access.get(), 0);  // writes fail where they are made, not later when something closes
   // Nobody else knows the temporary name, so a file system without locks is no reason to refuse.
   H5Pset_file_locking(access.get(), true, true);
   if (!compact) H5Pset_alignment(access.get(), 16 * kPage, kPage);
@@ -106,6 +113,7 @@ void MarkWriter::State::create(const FileHeader& header) {
   const Hdf5Id access = access_list();
   h5 = calls.own(H5Fcreate(file.temporary().c_str(), H5F_ACC_TRUNC, creation.get(), access.get()), H5Fclose,
                  "create the file");
+  calls.forsake_on_failure(h5.get());
   create_entries(header);
   const std::array<Hdf5Id, 2> scales = create_axes(header);
   for (size_t i = 0; i < size_t(kLayers); ++i) {
@@ -209,6 +217,7 @@ void MarkWriter::State::pack_stripe(size_t layer, int first, int count, const st
 void MarkWriter::State::close() {
   const Hdf5Session session;
   for (Hdf5Id& map : maps) calls.check(map.release(), "close a map");
+  calls.check(H5Fflush(h5.get(), H5F_SCOPE_LOCAL), "write the file");
   calls.check(h5.release(), "close the file");
 }
 
@@ -260,6 +269,7 @@ void MarkWriter::finish(const Summary& summary) {
   if (!s.compact)
     s.h5 = s.calls.own(H5Fopen(s.file.temporary().c_str(), H5F_ACC_RDWR, s.access_list().get()), H5Fclose,
                        "reopen the file");
+  s.calls.forsake_on_failure(s.h5.get());
   {
     const Hdf5Id group = s.calls.create_group(s.h5.get(), kSummaryGroup);
     for (const SummaryEntry& figure : summary.figures) {

@@ -58,9 +58,6 @@ UnfinishedFile::UnfinishedFile(const std::string& target) : target_(resolve(targ
 
 UnfinishedFile::~UnfinishedFile() {
   if (descriptor_ < 0) return;
-  // Emptied first: HDF5 may still have it open, and on a full disk it could not even close the file.
-  if (::ftruncate(descriptor_, 0) != 0) { /* only a courtesy, the file goes either way */
-  }
   ::unlink(temporary_.c_str());
   ::close(descriptor_);
 }

@@ -23,9 +23,9 @@ double seconds() {
 }
 
 double plain_rise(const Solid& solid, const Spot& spot, double x, double y, int steps) {
-  // Heat older than `back` no longer shows: the spot is then 12 of its spread widths away.
+  // Heat older than `back` no longer shows: its factor is below exp(-v^2 t / 4a) = exp(-25).
   const double a = solid.diffusivity;
-  const double back = (std::abs(x) + 12 * spot.along) / spot.speed + 600 * a / (spot.speed * spot.speed);
+  const double back = (std::abs(x) + 12 * spot.along) / spot.speed + 100 * a / (spot.speed * spot.speed);
   const double step = std::sqrt(back) / steps;
   double sum = 0;
   for (int i = 0; i <= steps; ++i) {
