@@ -139,12 +139,11 @@ Crest SpotIntegral::crest(double y, double z) {
   }
   const double direct = c * shape_.along * shape_.along / (1 + 2.6 * c * shape_.along);
   const double late = direct + c * late_maximum(shape_.across, y, z);
-  if (late < 3 * direct || c * std::max(shape_.along, shape_.across) < 0.03) return climb(-late, y, z);
+  if (late < 3 * direct || c * std::max(shape_.along, shape_.across) < 0.002) return climb(-late, y, z);
   // The skirt while the spot passes, unless it is certain to be nothing.
   const double spread = 4 * direct / c;
   if (2 * y * y > 40 * (shape_.across * shape_.across + spread)) return climb(-late, y, z);
   const Crest first = climb(-direct, y, z);
-  if (-first.x > 0.3 * late) return first;
   const Crest second = climb(-late, y, z);
   return second.value > first.value ? second : first;
 }

@@ -64,7 +64,7 @@ class State {
     factor_ = std::sqrt(2 * aspect / quantity::kPi) / quantity::kPi;
     knots_.reserve(64);
     knots_.push_back(knot(0));
-    for (size_t i = 1; i < std::size(kKnots); ++i) extend(knot(kKnots[i]), 4);
+    for (size_t i = 1; i < std::size(kKnots); ++i) extend(knot(kKnots[i]), 6);
   }
 
   // ln of the nodes of a profile.

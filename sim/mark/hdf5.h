@@ -6,11 +6,14 @@
 #pragma once
 
 #include <hdf5.h>
+#include <zlib.h>
 
+#include <cstddef>
 #include <mutex>
 #include <span>
 #include <string>
 #include <utility>
+#include <vector>
 
 namespace circumfluence::mark {
 
@@ -105,5 +108,28 @@ void forsake(hid_t file);
 // which things are created (netCDF lists axes in that order, and needs it to append) and stores no clock
 // times.
 Hdf5Id ordered_creation(hid_t kind);
+
+// Level 1 of 9: on maps the higher ones cost several times the time for little.
+inline constexpr int kDeflateLevel = 1;
+
+// One chunk of a compact map, packed as HDF5's shuffle and deflate filters would: any HDF5 reads it back.
+// HDF5 compresses under its one lock; packing outside it lets every thread compress its own stripe. Needs no
+// session.
+class ChunkPacker {
+ public:
+  ChunkPacker(int rows, int columns, int element);  // of a chunk; element: bytes a cell
+  ~ChunkPacker();
+  ChunkPacker(const ChunkPacker&) = delete;
+  ChunkPacker& operator=(const ChunkPacker&) = delete;
+
+  // Packs the cells [first_column, first_column + columns) of `rows` rows, `stride` cells apart; what the
+  // chunk has beyond the map is filled with zeros. The result stands until the next call.
+  std::span<const unsigned char> pack(const std::byte* cells, int rows, int first_column, int stride);
+
+ private:
+  int rows_, columns_, element_;
+  z_stream stream_{};
+  std::vector<unsigned char> shuffled_, packed_;
+};
 
 }  // namespace circumfluence::mark

@@ -10,7 +10,6 @@
 #include <ctime>
 #include <limits>
 
-#include "mark/chunk.h"
 #include "mark/format_page.h"
 #include "mark/hdf5.h"
 #include "mark/mark_file.h"
@@ -25,7 +24,8 @@
 namespace circumfluence::mark {
 namespace {
 
-constexpr hsize_t kPage = 4096;  // contiguous maps begin on a page
+constexpr std::uint64_t kLeastRoom = 1 << 16;  // [bytes] everything but the maps, roughly
+constexpr hsize_t kPage = 4096;                // contiguous maps begin on a page
 
 std::string creation_time() {
   std::time_t now = std::chrono::system_clock::to_time_t(std::chrono::system_clock::now());
@@ -235,7 +235,9 @@ MarkWriter::MarkWriter(const std::string& path, FileHeader header) {
   state_ = std::make_unique<State>(path, header);
   std::uint64_t cell = 0;
   for (const LayerInfo& layer : layers()) cell += bytes_a_cell(layer.flags);
-  if (!header.compact) state_->file.expect_room(cell * header.around.size() * header.axial.size());
+  // Compact maps take what they take; but HDF5 needs room to begin at all.
+  state_->file.expect_room(kLeastRoom +
+                           (header.compact ? 0 : cell * header.around.size() * header.axial.size()));
   state_->create(header);
   // Contiguous maps are written past HDF5, so it has nothing open, hence nothing to mix up, until finish().
   if (!header.compact) state_->close();

@@ -69,7 +69,7 @@ void UnfinishedFile::expect_room(std::uint64_t bytes) const {
   if (room < bytes)
     throw quantity::FileError(target_,
                               fmt::format("cannot write (needs {:.1f} MB, the disk has {:.1f} MB left). "
-                                          "Make room, choose a coarser grid, or write a compact file",
+                                          "Make room or choose a coarser grid",
                                           double(bytes) * 1e-6, double(room) * 1e-6));
 }
 

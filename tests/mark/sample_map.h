@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <string>
+#include <system_error>
 #include <vector>
 
 #include "mark/mark_file.h"
@@ -67,7 +68,10 @@ struct TestFolder {
     std::string name = (std::filesystem::temp_directory_path() / "mark-XXXXXX").string();
     path = ::mkdtemp(name.data());
   }
-  ~TestFolder() { std::filesystem::remove_all(path); }
+  ~TestFolder() {
+    std::error_code ignored;
+    std::filesystem::remove_all(path, ignored);
+  }
   std::string file(const std::string& name) const { return (path / name).string(); }
   std::vector<std::string> names() const {
     std::vector<std::string> out;

@@ -1,0 +1,43 @@
+#!/usr/bin/env bash
+# Installs everything, builds everything, runs every test: the one command that CI runs.
+#   bash tests/run.sh          all of it
+#   bash tests/run.sh quick    without the sanitizer build and the fuzzers
+set -euo pipefail
+cd "$(dirname "$0")/.."
+. sim/packages.sh
+# shellcheck disable=SC2086
+install_packages $build_packages $python_packages $test_packages
+
+jobs=$(nproc)
+export CMAKE_BUILD_PARALLEL_LEVEL=$jobs
+common=(-G Ninja -DPython_EXECUTABLE=/usr/bin/python3 -DCIRCUMFLUENCE_WERROR=ON)
+step() { echo; echo "== $* ($(date +%T))"; }
+
+step "Build"
+cmake -S . -B build/tests "${common[@]}" -DCMAKE_BUILD_TYPE=Release -DCIRCUMFLUENCE_BENCHMARKS=ON >/dev/null
+cmake --build build/tests
+
+if [ "${1:-all}" != quick ]; then
+  step "Build with address and undefined-behaviour sanitizers"
+  cmake -S . -B build/sanitize "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCIRCUMFLUENCE_SANITIZE=ON \
+    -DCIRCUMFLUENCE_PYTHON=OFF >/dev/null
+  cmake --build build/sanitize
+  step "Test under the sanitizers"
+  LSAN_OPTIONS="suppressions=$PWD/tests/leaks.supp:print_suppressions=0" UBSAN_OPTIONS=print_stacktrace=1 \
+    ctest --test-dir build/sanitize --output-on-failure -j "$jobs" --progress
+
+  step "Fuzz what parses, briefly"
+  cmake -S . -B build/fuzz "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
+    -DCIRCUMFLUENCE_PYTHON=OFF -DCIRCUMFLUENCE_TESTS=OFF -DCIRCUMFLUENCE_FUZZERS=ON >/dev/null
+  cmake --build build/fuzz --target fuzzers
+  for target in image job mark; do
+    cp -r "tests/fuzz/corpus/$target" "build/fuzz/corpus_$target"
+    (cd build/fuzz && "./tests/fuzz/${target}_fuzz" -max_total_time=20 -print_final_stats=1 -rss_limit_mb=2048 -timeout=10 "corpus_$target" \
+      >"fuzz_$target.log" 2>&1) || { tail -50 "build/fuzz/fuzz_$target.log"; exit 1; }
+    grep -E "number_of_executed_units" "build/fuzz/fuzz_$target.log" | sed "s/^/$target: /"
+    rm -rf "build/fuzz/corpus_$target"
+  done
+fi
+
+step "Test"
+ctest --test-dir build/tests --output-on-failure -j "$jobs" --progress
