@@ -15,6 +15,7 @@ AroundCursor::AroundCursor(const AroundLines& lines) : all_(lines), kept_(512), 
   line_state_.resize(all_.job_.raster.lines + 1);
   inverse_radius_.resize(s.axial);
   angle_.resize(s.axial);
+  half_.resize(s.axial);
   for (int i = 0; i < s.axial; ++i)
     inverse_width_.push_back(static_cast<float>(1 / (s.cell_axial * std::sqrt(1 + s.slope[i] * s.slope[i]))));
   for (Slot& slot : slots_) {
@@ -36,6 +37,7 @@ std::span<const EventRow> AroundCursor::at(int row) {
     event.uniform = false;
     event.shares = slots_[slot].shares.data();
     event.etas = slots_[slot].etas.data();
+    event.halves = half_.data();
     event.angles = angle_.data();
     event.states = slots_[slot].states.data();
     events_.push_back(event);
@@ -119,10 +121,12 @@ void AroundCursor::describe_columns(int row) {
     if (i > 0 && s.radius[i] == s.radius[i - 1] && s.slope[i] == s.slope[i - 1]) {
       inverse_radius_[i] = inverse_radius_[i - 1];
       angle_[i] = angle_[i - 1];
+      half_[i] = half_[i - 1];
       continue;
     }
     const AroundLines::Spot spot = all_.spot(row, s.radius[i]);
     inverse_radius_[i] = spot.lit ? static_cast<float>(1 / all_.job_.light.radii(spot.height).axial) : 0.0f;
+    half_[i] = static_cast<float>(s.cell_axial / 2) * inverse_radius_[i];
     const double around = std::sin(spot.azimuth), tilt = s.slope[i] * s.slope[i] + around * around;
     angle_[i] = !spot.lit ? 0.0f
                           : static_cast<float>(all_.job_.angle_factor(spot.incidence / std::hypot(1.0, s.slope[i]),

@@ -71,7 +71,7 @@ class AroundCursor : public Cursor {
   std::vector<DotRow> kept_;
   std::vector<float> energy_;                        // [J/m] by line, one more that stays 0
   std::vector<std::uint16_t> line_state_;            // by line, one more
-  std::vector<float> inverse_radius_, inverse_width_, angle_;  // by column
+  std::vector<float> inverse_radius_, inverse_width_, angle_, half_;  // by column
   std::vector<Slot> slots_;
   std::vector<EventRow> events_;
   motion::Commands::Scratch scratch_;

@@ -93,17 +93,19 @@ void AxialCursor::describe_columns(int line, LineEnergy& out) {
   const Pose pose = motion::pose(all_.job_.mount, s.reference_radius, all_.job_.raster.cross(line));
   out.inverse_radius.resize(s.axial);
   out.angle.resize(s.axial);
+  out.half.resize(s.axial);
   out.state.resize(s.axial);
   for (int i = 0; i < s.axial; ++i) {
     if (i > 0 && s.radius[i] == s.radius[i - 1] && s.slope[i] == s.slope[i - 1] && all_.speeds_[i] == all_.speeds_[i - 1]) {
       out.inverse_radius[i] = out.inverse_radius[i - 1];
       out.angle[i] = out.angle[i - 1];
+      out.half[i] = out.half[i - 1];
       out.state[i] = out.state[i - 1];
       continue;
     }
     const double azimuth = pose.azimuth_under_beam(s.radius[i]);
     if (std::isnan(azimuth)) {  // the beam passes beside the part here
-      out.inverse_radius[i] = out.angle[i] = 0.0f;
+      out.inverse_radius[i] = out.angle[i] = out.half[i] = 0.0f;
       out.state[i] = 0;
       continue;
     }
@@ -112,6 +114,8 @@ void AxialCursor::describe_columns(int line, LineEnergy& out) {
     const double incidence = std::cos(azimuth - pose.rotation) / std::hypot(1.0, along);
     const double tilt = along * along + around * around;
     out.inverse_radius[i] = static_cast<float>(1 / all_.job_.light.radii(height).around);
+    const double edge = s.cell_around * s.radius[i] / s.reference_radius * std::cos(azimuth - pose.rotation);
+    out.half[i] = static_cast<float>(edge / 2) * out.inverse_radius[i];
     out.angle[i] = static_cast<float>(all_.job_.angle_factor(incidence, tilt > 0 ? along * along / tilt : 0));
     out.state[i] = all_.states_.index(height, all_.speeds_[i]);
   }
@@ -132,6 +136,7 @@ EventRow AxialCursor::uniform_event(int row, int line, const LineEnergy& energy)
   event.uniform = true;
   event.share = static_cast<float>(share * spot < 1e-6 ? 0.0 : share);
   event.eta = static_cast<float>(std::abs(near + far) / 2);
+  event.half = static_cast<float>((far - near) / 2);
   event.angle = static_cast<float>(all_.job_.angle_factor(std::cos(azimuth - pose.rotation), 0));
   event.state = all_.states_.index(height, all_.speeds_[0]);
   return event;
@@ -154,6 +159,7 @@ EventRow AxialCursor::varied_event(int row, int line, const LineEnergy& energy, 
   event.uniform = false;
   event.shares = out.shares.data();
   event.etas = out.etas.data();
+  event.halves = energy.half.data();
   event.angles = energy.angle.data();
   event.states = energy.state.data();
   return event;

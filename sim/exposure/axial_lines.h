@@ -50,7 +50,7 @@ class AxialCursor : public Cursor {
     long used = 0;
     bool dark = false;  // no dot of it burns
     std::vector<float> energy;
-    std::vector<float> inverse_radius, angle;  // by column, when the row is not uniform
+    std::vector<float> inverse_radius, angle, half;  // by column, when the row is not uniform
     std::vector<std::uint16_t> state;
   };
   struct Columns {

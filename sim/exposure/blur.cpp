@@ -19,7 +19,9 @@ CIRCUMFLUENCE_LANES void add_product(const float* in, const float* weight, float
 
 double dot_weight(const beam::SpotProfile& profile, double radius, double half, double from, double to) {
   const auto ramp = [&](double y) { return profile.ramp(y / radius); };
-  return radius / (2 * half) * (ramp(half - from) - ramp(-half - from) - ramp(half - to) + ramp(-half - to));
+  const double weight =
+      radius / (2 * half) * (ramp(half - from) - ramp(-half - from) - ramp(half - to) + ramp(-half - to));
+  return weight > 1e-9 ? weight : 0.0;  // four large numbers cancel: what is left far out is rounding
 }
 
 std::vector<float> grid_weights(const beam::SpotProfile& profile, double radius, double cell, int pad) {

@@ -18,11 +18,13 @@ struct EventRow {
   const float* energy;  // [J/m] of each column
   bool uniform;         // the values below hold for the whole row; otherwise the arrays do
   float share;          // [1/m] fluence per line energy
-  float eta;            // [1] distance from the line over the beam's radius across it
+  float eta;            // [1] distance of the cell's centre from the line over the beam's radius across it
+  float half;           // [1] half the cell's width across the line over that radius
   float angle;          // [1] absorptivity of the bare base against that at normal incidence
   std::uint16_t state;  // index into the exposure's states
   const float* shares;
   const float* etas;
+  const float* halves;
   const float* angles;
   const std::uint16_t* states;
 };

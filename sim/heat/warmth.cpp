@@ -33,14 +33,19 @@ inline float between(const float* profile, float eta) {
 }
 
 struct Columns {
-  const float *etas, *angles;
+  const float *etas, *halves, *angles;
   const std::uint16_t* states;
+  float nearer;  // 1 to measure from the cell's nearest point, 0 from its centre
 };
 
 CIRCUMFLUENCE_LANES void fill(const float* profiles, const Columns& columns, float* out, int n) {
-  const float *etas = columns.etas, *angles = columns.angles;
+  const float *etas = columns.etas, *halves = columns.halves, *angles = columns.angles;
   const std::uint16_t* states = columns.states;
-  for (int i = 0; i < n; ++i) out[i] = angles[i] * between(profiles + int(states[i]) * kNodes, etas[i]);
+  const float nearer = columns.nearer;
+  for (int i = 0; i < n; ++i) {
+    const float eta = etas[i] - nearer * halves[i];
+    out[i] = angles[i] * between(profiles + int(states[i]) * kNodes, eta > 0.0f ? eta : 0.0f);
+  }
 }
 
 }  // namespace
@@ -59,12 +64,13 @@ Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states) : 
   }
 }
 
-float Warmth::at(const exposure::EventRow& event) const {
-  return event.angle * between(profiles_.data() + size_t(event.state) * kNodes, event.eta);
+float Warmth::at(const exposure::EventRow& event, Within within) const {
+  const float eta = within == Within::nearest ? std::max(0.0f, event.eta - event.half) : event.eta;
+  return event.angle * between(profiles_.data() + size_t(event.state) * kNodes, eta);
 }
 
-void Warmth::row(const exposure::EventRow& event, std::span<float> out) const {
-  fill(profiles_.data(), {event.etas, event.angles, event.states}, out.data(), static_cast<int>(out.size()));
+void Warmth::row(const exposure::EventRow& event, Within within, std::span<float> out) const {
+  fill(profiles_.data(), {event.etas, event.halves, event.angles, event.states, within == Within::nearest ? 1.0f : 0.0f}, out.data(), static_cast<int>(out.size()));
 }
 
 }  // namespace circumfluence::heat

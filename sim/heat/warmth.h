@@ -25,10 +25,12 @@ class Warmth {
  public:
   Warmth(const Base& base, std::span<const exposure::SpotState> states);
 
+  // Where in a cell: at its centre, or where it comes nearest to the line and gets hottest.
+  enum class Within { centre, nearest };
   // [K m/J] of a uniform event.
-  float at(const exposure::EventRow& event) const;
+  float at(const exposure::EventRow& event, Within within) const;
   // The same column by column; out has the row's length.
-  void row(const exposure::EventRow& event, std::span<float> out) const;
+  void row(const exposure::EventRow& event, Within within, std::span<float> out) const;
   // [1] the greatest share of the peak, over all states, that is owed to the wall's back face.
   double wall_share() const { return wall_share_; }
   // [K m/J] on the line, and the state it belongs to: the hottest.

@@ -61,8 +61,9 @@ struct MarkWriter::State {
   bool compact;
   std::array<haddr_t, kLayers> offsets{};       // contiguous: where each map begins in the file
   std::unique_ptr<std::atomic<bool>[]> handed;  // [layer][stripe]
-  Hdf5Id h5;                                    // open all the while only when compact
-  std::array<Hdf5Id, kLayers> maps;             // likewise
+  Hdf5Id h5;
+  std::array<Hdf5Id, kLayers>
+      maps;  // contiguous ones are written past HDF5, which then holds no cell of them
   UnfinishedFile file;
 
   State(const std::string& path, const FileHeader& header)
@@ -217,6 +218,10 @@ void MarkWriter::State::pack_stripe(size_t layer, int first, int count, const st
 void MarkWriter::State::close() {
   const Hdf5Session session;
   for (Hdf5Id& map : maps) calls.check(map.release(), "close a map");
+  // A flush that fails half way leaves HDF5 unable to close the file, so its room is made sure of first.
+  hsize_t size = 0;
+  calls.check(H5Fget_filesize(h5.get(), &size), "measure the file");
+  file.reserve(size + kLeastRoom);
   calls.check(H5Fflush(h5.get(), H5F_SCOPE_LOCAL), "write the file");
   calls.check(h5.release(), "close the file");
 }
@@ -239,8 +244,6 @@ MarkWriter::MarkWriter(const std::string& path, FileHeader header) {
   state_->file.expect_room(kLeastRoom +
                            (header.compact ? 0 : cell * header.around.size() * header.axial.size()));
   state_->create(header);
-  // Contiguous maps are written past HDF5, so it has nothing open, hence nothing to mix up, until finish().
-  if (!header.compact) state_->close();
 }
 
 MarkWriter::~MarkWriter() = default;
@@ -268,10 +271,6 @@ void MarkWriter::finish(const Summary& summary) {
   State& s = *state_;
   s.check_complete();
   const Hdf5Session session;
-  if (!s.compact)
-    s.h5 = s.calls.own(H5Fopen(s.file.temporary().c_str(), H5F_ACC_RDWR, s.access_list().get()), H5Fclose,
-                       "reopen the file");
-  s.calls.forsake_on_failure(s.h5.get());
   {
     const Hdf5Id group = s.calls.create_group(s.h5.get(), kSummaryGroup);
     for (const SummaryEntry& figure : summary.figures) {

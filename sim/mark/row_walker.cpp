@@ -7,6 +7,8 @@
 namespace circumfluence::mark {
 namespace {
 
+using Within = heat::Warmth::Within;
+
 CIRCUMFLUENCE_LANES void look_up(const float* table, const std::uint16_t* states, float* out, int n) {
   for (int i = 0; i < n; ++i) out[i] = table[states[i]];
 }
@@ -30,6 +32,7 @@ RowWalker::RowWalker(const Walk& walk)
       wanted_(walk.surface, walk.scene.job.mount.hold,
               motion::Commands(walk.scene.image, walk.scene.job.artwork, walk.surface.axial_edges())),
       warmth_(walk.surface.axial),
+      centre_(walk.surface.axial),
       threshold_(walk.surface.axial, 1.0f),
       factor_(walk.surface.axial) {}
 
@@ -48,14 +51,15 @@ void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) 
 void RowWalker::pass(const exposure::EventRow& event) {
   const bool film = walk_.model.film.has_value();
   if (event.uniform) {
-    const float warmth = walk_.warmth.at(event);
+    const float warmth = walk_.warmth.at(event, Within::nearest), centre = walk_.warmth.at(event, Within::centre);
     const float threshold = film ? walk_.model.thresholds[event.state] : 1.0f;
-    row_.pass({event.energy, &event.share, &warmth, &threshold, true});
+    row_.pass({event.energy, &event.share, &warmth, &threshold, true, &centre});
     return;
   }
-  walk_.warmth.row(event, warmth_);
+  walk_.warmth.row(event, Within::nearest, warmth_);
   if (film) look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), row_.columns());
-  row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false});
+  else walk_.warmth.row(event, Within::centre, centre_);
+  row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false, centre_.data()});
 }
 
 void RowWalker::note_hottest(int row, std::span<const float> temperatures) {

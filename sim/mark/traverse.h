@@ -50,7 +50,7 @@ class RowWalker {
   response::Judge judge_;
   response::Row row_;
   motion::Wanted wanted_;
-  std::vector<float> warmth_, threshold_, factor_;
+  std::vector<float> warmth_, centre_, threshold_, factor_;
   response::Factors mark_, over_;
   double hottest_ = 0;
   Spot hottest_at_;

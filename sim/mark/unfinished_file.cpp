@@ -73,6 +73,15 @@ void UnfinishedFile::expect_room(std::uint64_t bytes) const {
                                           double(bytes) * 1e-6, double(room) * 1e-6));
 }
 
+void UnfinishedFile::reserve(std::uint64_t bytes) const {
+  int result = 0;
+  do {
+    result = ::fallocate(descriptor_, FALLOC_FL_KEEP_SIZE, 0, off_t(bytes));
+  } while (result != 0 && errno == EINTR);
+  if (result != 0 && (errno == ENOSPC || errno == EDQUOT || errno == EIO))
+    throw quantity::FileError(target_, "cannot write (" + system_words(errno) + ")");
+}
+
 void UnfinishedFile::write_at(std::uint64_t offset, const void* data, std::size_t bytes) const {
   const char* at = static_cast<const char*>(data);
   while (bytes > 0) {

@@ -21,6 +21,10 @@ class UnfinishedFile {
   // Throws FileError when the disk is known to hold less than `bytes`; a file system that doesn't say passes.
   void expect_room(std::uint64_t bytes) const;
 
+  // Makes sure that what is still to be written below `bytes` finds room, where the file system can promise
+  // that.
+  void reserve(std::uint64_t bytes) const;
+
   // Safe from several threads. FileError with the system's words (disk full).
   void write_at(std::uint64_t offset, const void* data, std::size_t bytes) const;
 

@@ -27,6 +27,11 @@ double Raster::start(int line, int pass) const {
   return (double(pass) * lines + line) * (sweep.duration() + turn_round);
 }
 
+double Raster::slowness(double along, double length) const {
+  const double inside = std::clamp(along, along_from, std::max(along_from, along_to - length));
+  return sweep.slowness(inside - along_from + sweep.run_up(), length);
+}
+
 Raster plan(const Scan& scan, const artwork::Extent& art) {
   const bool axial = scan.direction == Direction::axial;
   const double from = axial ? art.axial_from : art.around_from, to = axial ? art.axial_to : art.around_to;

@@ -5,7 +5,6 @@
 #include <memory>
 #include <string>
 
-#include "appearance/picture.h"
 #include "job/job_file.h"
 #include "mark/predict.h"
 #include "program/commands.h"

@@ -15,14 +15,15 @@ class Factors {
   void add(const Factors& other);
 
   std::uint64_t cells() const { return cells_; }  // added, finite or not
-  // The factor at which `count` of the cells have their factor at or below it (straight within a step); infinity
-  // when no power brings that many.
+  // The factor at which `count` of the cells have their factor at or below it (straight within a step);
+  // infinity when no power brings that many.
   double at_count(double count) const;
 
  private:
-  static constexpr int kSteps = 64;  // a factor of two
-  static constexpr int kBins = 63 * kSteps;
-  std::array<std::uint64_t, kBins + 1> bins_{};
+  static constexpr int kSteps = 64;           // a factor of two
+  static constexpr int kBins = 63 * kSteps;   // the bin of this number: beyond every power
+  static constexpr int kNowhere = kBins + 1;  // where cells that are not chosen are put
+  std::array<std::uint64_t, kBins + 2> bins_{};
   std::uint64_t cells_ = 0;
 };
 

@@ -45,11 +45,11 @@ struct BareLimits {
   float faint, onset, rise;
 };
 
-CIRCUMFLUENCE_LANES void judge_bare(const float* rise, const BareLimits& limits, std::uint8_t* out, int n) {
+CIRCUMFLUENCE_LANES void judge_bare(const float* centre, const float* rise, const BareLimits& limits, std::uint8_t* out, int n) {
   const BareLimits l = limits;
   for (int i = 0; i < n; ++i) {
-    std::uint8_t state = rise[i] >= l.faint ? kUnder : kUntouched;
-    state = rise[i] >= l.onset ? kMarked : state;
+    std::uint8_t state = centre[i] >= l.faint ? kUnder : kUntouched;
+    state = centre[i] >= l.onset ? kMarked : state;
     out[i] = rise[i] >= l.rise ? kOver : state;
   }
 }
@@ -82,9 +82,9 @@ void Judge::row(const Row& row, const Judged& out) const {
   removed(row.left().data(), thickness_, out.removed.data(), n);
   if (body_ == Body::bare) {
     for (int i = 0; i < n; ++i)
-      out.margin[i] = row.rise()[i] > 0 ? onset_ / row.rise()[i] : std::numeric_limits<float>::infinity();
+      out.margin[i] = row.centre()[i] > 0 ? onset_ / row.centre()[i] : std::numeric_limits<float>::infinity();
     temperatures(row.rise().data(), {start_, bend_}, out.peak_temperature.data(), n);
-    judge_bare(row.rise().data(), {faint_, onset_, limit_}, out.outcome.data(), n);
+    judge_bare(row.centre().data(), row.rise().data(), {faint_, onset_, limit_}, out.outcome.data(), n);
     return;
   }
   row.mark_factor(out.margin);

@@ -24,24 +24,24 @@ CIRCUMFLUENCE_LANES void inverse(float above, const float* below, float* out, in
 
 Row::Row(int columns, const Film* film, float rise_limit)
     : columns_(columns), has_film_(film != nullptr), film_(film ? *film : Film{}), rise_limit_(rise_limit) {
-  for (std::vector<float>* array : {&fluence_, &left_, &rise_, &absorbed_, &spent_, &over_cost_, &over_by_})
+  for (std::vector<float>* array : {&fluence_, &left_, &rise_, &centre_, &absorbed_, &spent_, &over_cost_, &over_by_})
     array->resize(columns);
 }
 
 void Row::clear() {
-  for (std::vector<float>* array : {&fluence_, &rise_, &absorbed_, &spent_, &over_by_})
+  for (std::vector<float>* array : {&fluence_, &rise_, &centre_, &absorbed_, &spent_, &over_by_})
     std::fill(array->begin(), array->end(), 0.0f);
   std::fill(over_cost_.begin(), over_cost_.end(), 1.0f);
   std::fill(left_.begin(), left_.end(), has_film_ ? film_.thickness : 0.0f);
 }
 
 void Row::pass(const Passage& event) {
-  const RowArrays row{columns_,         fluence_.data(), left_.data(),      rise_.data(),
+  const RowArrays row{columns_,         fluence_.data(), left_.data(),      rise_.data(),  centre_.data(),
                       absorbed_.data(), spent_.data(),   over_cost_.data(), over_by_.data()};
-  if (event.uniform && event.share[0] == 0.0f)
-    pass_warm(row, event, rise_limit_);
-  else if (!has_film_)
+  if (!has_film_)
     pass_bare(row, event);
+  else if (event.uniform && event.share[0] == 0.0f)
+    pass_warm(row, event, rise_limit_);
   else if (film_.law == RemovalLaw::steady)
     pass_steady(row, event, film_, rise_limit_);
   else

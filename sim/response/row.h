@@ -31,9 +31,10 @@ struct Film {
 struct Passage {
   const float* energy;     // [J/m]
   const float* share;      // [1/m]
-  const float* warmth;     // [K m/J]
+  const float* warmth;     // [K m/J] where the cell comes nearest to the line
   const float* threshold;  // [J/m^2]
-  bool uniform;            // the last three point at one value
+  bool uniform;            // share, warmth, threshold and centre point at one value
+  const float* centre = nullptr;  // [K m/J] at the cell's centre, of a bare part
 };
 
 class Row {
@@ -49,6 +50,7 @@ class Row {
   std::span<const float> rise() const { return rise_; }        // [K] linear, the base's highest
   // [1] mean absorbed fluence over threshold of the events that joined; 0 where none did
   float strength(int column) const { return spent_[column] > 0 ? absorbed_[column] / spent_[column] : 0.0f; }
+  std::span<const float> centre() const { return centre_; }    // [K] the same at the cell's centre, of a bare part
   // Factors on power [1], infinity where no power does it.
   void mark_factor(std::span<float> out) const;  // film: just fully removed
   void over_factor(std::span<float> out) const;  // base just reaches the rise limit
@@ -59,7 +61,7 @@ class Row {
   bool has_film_;
   Film film_;
   float rise_limit_;
-  std::vector<float> fluence_, left_, rise_;
+  std::vector<float> fluence_, left_, rise_, centre_;
   std::vector<float> absorbed_, spent_;    // sum a and sum F_th (blow-off: sum ln(a / F_th) and the number of events)
   std::vector<float> over_cost_, over_by_; // over factor = cost / by, the least so far
 };

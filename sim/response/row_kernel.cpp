@@ -61,24 +61,29 @@ CIRCUMFLUENCE_LANES void steady_varied(const RowArrays& row, const Passage& even
 }
 
 CIRCUMFLUENCE_LANES void bare_uniform(const RowArrays& row, const Passage& event) {
-  const float share = event.share[0], warmth = event.warmth[0];
+  const float share = event.share[0], warmth = event.warmth[0], middle = event.centre[0];
   const float* const energy = event.energy;
   float* const fluence = row.fluence;
   float* const rise = row.rise;
+  float* const centre = row.centre;
+#pragma GCC ivdep
   for (int i = 0; i < row.n; ++i) {
     fluence[i] += energy[i] * share;
     rise[i] = most(rise[i], energy[i] * warmth);
+    centre[i] = most(centre[i], energy[i] * middle);
   }
 }
 
 CIRCUMFLUENCE_LANES void bare_varied(const RowArrays& row, const Passage& event) {
-  const float *energy = event.energy, *share = event.share, *warmth = event.warmth;
+  const float *energy = event.energy, *share = event.share, *warmth = event.warmth, *middle = event.centre;
   float* const fluence = row.fluence;
   float* const rise = row.rise;
+  float* const centre = row.centre;
 #pragma GCC ivdep
   for (int i = 0; i < row.n; ++i) {
     fluence[i] += energy[i] * share[i];
     rise[i] = most(rise[i], energy[i] * warmth[i]);
+    centre[i] = most(centre[i], energy[i] * middle[i]);
   }
 }
 

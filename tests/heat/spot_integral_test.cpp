@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace circumfluence::heat {
@@ -43,6 +44,23 @@ TEST(SpotIntegral, TakesTheHigherOfSkirtAndSpreadHeat) {
     for (double x = 0.01; x < 1e4; x *= 1.01) scanned = std::max(scanned, integral.at({-x, y, 0}).value);
     EXPECT_NEAR(integral.crest(y, 0).value / scanned, 1, 2e-3);
     EXPECT_GE(integral.crest(y, 0).value, scanned * (1 - 1e-9));
+  }
+}
+
+TEST(SpotIntegral, NeitherOfTwoCrestsIsOverlooked) {
+  // States close to the kink, with both crests alive: slow and very short spots, and crests near each other.
+  const struct {
+    double peclet, along, y;
+  } rows[] = {{53.4933, 2.67019, 1.25},        {0.00272382, 0.0248278, 1.85719},
+              {0.0059623, 0.0565998, 1.85632}, {0.0032673, 0.0327364, 1.8618},
+              {1.48664, 0.0623719, 1.125},     {6109.48, 15.9829, 1.3125}};
+  for (const auto& row : rows) {
+    SpotIntegral integral({row.along, 1, row.peclet / (4 * row.along)}, kFine, false);
+    double scanned = 0;
+    for (double x = 1e-4 * row.along; x < 1e5; x *= 1.02)
+      scanned = std::max(scanned, integral.at({-x, row.y, 0}).value);
+    EXPECT_GE(integral.crest(row.y, 0).value, scanned * (1 - 1e-9)) << row.peclet;
+    EXPECT_NEAR(integral.crest(row.y, 0).value / scanned, 1, 1e-3) << row.peclet;
   }
 }
 

@@ -129,7 +129,7 @@ constexpr Bad kQuantities[] = {
      "Did "
      "you mean \"9000 mm/min\"?"},
     {"speed = \"2500 mm/min\"", "speed = 1e9",  // that would not, so nothing is
-     "job.toml:30:9: scan.speed = 1e+09 (a number without a unit; expected a speed from 0.6 mm/min to "
+     "job.toml:30:9: scan.speed = 1000000000.0 (a number without a unit; expected a speed from 0.6 mm/min to "
      "3000000 "
      "mm/min)"},
     {kFocus, "m2_axial = 0.5\nm2_around = 1",
@@ -196,9 +196,6 @@ constexpr Bad kOthers[] = {
      "job.toml:1:13: materials = \"none.toml\" (./none.toml: cannot be read (not a file); expected the name "
      "of a "
      "materials file)"},
-    {"[laser]", "material = 1\n[laser]",
-     "job.toml:1:12: material = 1 (a whole number; expected tables "
-     "[material.NAME])"},
 };
 
 TEST(JobFile, RefusesQuantitiesByName) {

@@ -86,7 +86,10 @@ TEST(JobText, RefusesWhatDoesNotFit) {
       "\"scan.powr\" (no such parameter; expected a section and a key, such as scan.power). Did you mean "
       "scan.power?");
   EXPECT_EQ(refusal([&] { replaced(job, "scan", 1.0); }),
-            "\"scan\" (no such parameter; expected a section and a key, such as scan.power)");
+            "\"scan\" (no such parameter; expected a section and a key, such as scan.power). Did you mean "
+            "scan.power?");
+  EXPECT_EQ(refusal([&] { replaced(job, "colour", 1.0); }),
+            "\"colour\" (no such parameter; expected a section and a key, such as scan.power)");
   EXPECT_EQ(refusal([&] { replaced(job, "scan.speed", "20 W"); }),
             "scan.speed = \"20 W\" (a power; expected a speed from 0.6 mm/min to 3000000 mm/min). Did you "
             "mean \"20 "
@@ -121,9 +124,11 @@ TEST(JobText, PutsBackEveryValueItShows) {
   const Job job =
       parse_job(altered("shape = \"straight\"",
                         "shape = \"table\"\nprofile = [[\"0 mm\", \"73 mm\"], [\"180 mm\", \"60.1 mm\"]]"));
-  for (const std::string& address : addresses())
-    if (const std::string value = value_at(job, address); !value.empty())
-      EXPECT_EQ(difference(replaced(job, address, value), job), "") << address << " = " << value;
+  for (const std::string& address : addresses()) {
+    const std::string value = value_at(job, address);
+    if (value.empty()) continue;
+    EXPECT_EQ(difference(replaced(job, address, value), job), "") << address << " = " << value;
+  }
 }
 
 }  // namespace

@@ -244,15 +244,15 @@ TEST(MarkFile, FailedWriteIsAFileErrorAndLeavesNothing) {
   const auto before = std::signal(SIGXFSZ, SIG_IGN);
   rlimit old{};
   ASSERT_EQ(::getrlimit(RLIMIT_FSIZE, &old), 0);
-  const std::string said = problem([&] {
+  {
     MarkWriter writer(folder.file("map.h5"), sample_header(640, 300, false));
     const rlimit small{20000, old.rlim_max};
     ::setrlimit(RLIMIT_FSIZE, &small);
-    hand_in(writer, SampleMaps(640, 300), {640, 300});
-  });
-  ::setrlimit(RLIMIT_FSIZE, &old);
+    const std::string said = problem([&] { hand_in(writer, SampleMaps(640, 300), {640, 300}); });
+    ::setrlimit(RLIMIT_FSIZE, &old);
+    EXPECT_THAT(said, HasSubstr("map.h5: cannot write (File too large)"));
+  }
   std::signal(SIGXFSZ, before);
-  EXPECT_THAT(said, HasSubstr("map.h5: cannot write (File too large)"));
   EXPECT_THAT(folder.names(), IsEmpty());
 }
 
