@@ -174,7 +174,7 @@ void Tone::orient(const Image& image, const Placement& placement, Along along) {
   const bool y_falls = turn == 0 || turn == 3;
   columns_ = across_down ? image.width : image.height;
   rows_ = across_down ? image.height : image.width;
-  share_.resize(image.tone.size());
+  std::vector<std::uint16_t> shares(image.tone.size());
 
   const std::uint16_t flip = placement.burns == Burns::dark ? 65535 : 0;
   const std::size_t width = image.width, height = image.height;
@@ -184,13 +184,14 @@ void Tone::orient(const Image& image, const Placement& placement, Along along) {
     if (!image.opacity.empty()) share = (share * image.opacity[from] + 32767u) / 65535u;
     const std::size_t i = x_falls ? width - 1 - x : x;
     const std::size_t j = y_falls ? height - 1 - y : y;
-    share_[across_down ? j * width + i : i * height + j] = static_cast<std::uint16_t>(share);
+    shares[across_down ? j * width + i : i * height + j] = static_cast<std::uint16_t>(share);
   };
   constexpr std::size_t kTile = 64;  // keeps both sides of a transposition in cache
   for (std::size_t y0 = 0; y0 < height; y0 += kTile)
     for (std::size_t x0 = 0; x0 < width; x0 += kTile)
       for (std::size_t y = y0; y < std::min(height, y0 + kTile); ++y)
         for (std::size_t x = x0; x < std::min(width, x0 + kTile); ++x) put(x, y);
+  share_ = std::make_shared<const std::vector<std::uint16_t>>(std::move(shares));
 }
 
 // Weights are divided by 65535 here, in double: a column of whole pixels comes out as exactly 1.
@@ -199,7 +200,7 @@ void Tone::average_rows(const Cover& across, float* sum) const {
   const std::size_t count = used_to_ - used_from_ + 1;
   const auto pixels = [&](int row) {  // rows beyond the picture have no weight; any row will do
     const std::size_t inside = std::clamp(row, 1, rows_) - 1;
-    return share_.data() + inside * columns_ + used_from_ - 1;
+    return share_->data() + inside * columns_ + used_from_ - 1;
   };
   const TwoRows ends{pixels(across.first), pixels(across.last), across.first < 1 ? 0.0 : across.head / 65535,
                      across.last > rows_ ? 0.0 : across.tail / 65535};

@@ -11,6 +11,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -70,7 +71,8 @@ class Tone {
   int columns_ = 0;                           // along the row
   int rows_ = 0;                              // across it
   double rows_from_ = 0.0, row_pitch_ = 0.0;  // [m] across
-  std::vector<std::uint16_t> share_;          // [rows_][columns_], 65535 wants all; rising along and across
+  // [rows_][columns_], 65535 wants all; rising along and across. Copies share it.
+  std::shared_ptr<const std::vector<std::uint16_t>> share_;
   // Cells on at most two pixels, when all are: mean = p[first] + second (p[first + 1] - p[first]).
   std::vector<std::int32_t> first_;
   std::vector<float> second_;

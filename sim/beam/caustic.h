@@ -2,7 +2,8 @@
 //
 //   w_a(z) = w0_a sqrt(1 + ((z - z_a) / zR_a)^2),   zR_a = pi w0_a^2 / (M2_a lambda)
 //
-// w: 1/e^2 radius = second-moment radius (2 sigma) [m]; z: height above the nominal focus [m]. Source: ISO 11146-1.
+// w: 1/e^2 radius = second-moment radius (2 sigma) [m]; z: height above the nominal focus [m]. Source: ISO
+// 11146-1.
 #pragma once
 
 #include "beam/laser.h"

@@ -22,8 +22,9 @@ struct Absorptivity {
 // `incidence` [1] is the cosine of the angle to the surface normal, 0..1.
 Absorptivity fresnel(const Index& index, double incidence);
 
-// How the absorptivity changes against normal incidence, for a tilt whose share along the axis is `slope_share`
-// (workpiece/profile.h): a field along the axis lies across the plane of incidence of a tilt around the part.
+// How the absorptivity changes against normal incidence, for a tilt whose share along the axis is
+// `slope_share` (workpiece/profile.h): a field along the axis lies across the plane of incidence of a tilt
+// around the part.
 double angle_factor(const Index& index, double incidence, double slope_share, Polarisation polarisation);
 
 }  // namespace circumfluence::beam

@@ -32,7 +32,8 @@ double hermite(double s, double h, double y0, double y1, double d0, double d1) {
 
 SpotProfile::SpotProfile(double order) : order_(order) {
   if (!(order >= 2 && order <= 40))
-    throw quantity::ValidityError(fmt::format("spot profile: order = {} (expected 2, Gaussian, to 40)", order));
+    throw quantity::ValidityError(
+        fmt::format("spot profile: order = {} (expected 2, Gaussian, to 40)", order));
   scale_ = 0.5 * std::sqrt(std::tgamma(1 / order) / std::tgamma(3 / order));
   norm_ = order / (2 * scale_ * std::tgamma(1 / order));
   // exp(-u) bounds the tail beyond t = scale u^(1/order) well enough; the table shows what is really left.
@@ -42,7 +43,8 @@ SpotProfile::SpotProfile(double order) : order_(order) {
   cumulative_.assign(kSteps + 1, 0.0);
   ramp_.assign(kSteps + 1, 0.0);
   const auto p = [this](double t) { return density(t); };
-  for (int i = 1; i <= kSteps; ++i) cumulative_[i] = cumulative_[i - 1] + integral(-far + (i - 1) * step_, step_, p);
+  for (int i = 1; i <= kSteps; ++i)
+    cumulative_[i] = cumulative_[i - 1] + integral(-far + (i - 1) * step_, step_, p);
   for (double& c : cumulative_) c /= cumulative_.back();
   for (int i = 1; i <= kSteps; ++i) {
     const double t = -far + i * step_;
@@ -53,7 +55,9 @@ SpotProfile::SpotProfile(double order) : order_(order) {
   reach_ = far - double(inside - cumulative_.begin() - 1) * step_;
 }
 
-double SpotProfile::density(double t) const { return norm_ * std::exp(-std::pow(std::abs(t) / scale_, order_)); }
+double SpotProfile::density(double t) const {
+  return norm_ * std::exp(-std::pow(std::abs(t) / scale_, order_));
+}
 
 double SpotProfile::cumulative(double t) const {
   const double at = (t + step_ * kSteps / 2) / step_;

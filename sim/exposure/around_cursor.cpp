@@ -7,7 +7,9 @@
 
 namespace circumfluence::exposure {
 
-std::unique_ptr<Cursor> AroundLines::cursor() const { return std::make_unique<AroundCursor>(*this); }
+std::unique_ptr<Cursor> AroundLines::cursor() const {
+  return std::make_unique<AroundCursor>(*this);
+}
 
 AroundCursor::AroundCursor(const AroundLines& lines) : all_(lines), kept_(512), slots_(lines.slots_) {
   const workpiece::Surface& s = all_.job_.surface;
@@ -53,7 +55,8 @@ std::span<const EventRow> AroundCursor::at(int row) {
 AroundCursor::Taps AroundCursor::taps(double radius, const AroundLines::Spot& spot) const {
   const workpiece::Surface& s = all_.job_.surface;
   const bool turning = all_.job_.mount.hold == motion::Hold::turning;
-  const double feed = turning ? radius * spot.incidence / s.reference_radius : 1.0;  // air distance per fed length
+  const double feed =
+      turning ? radius * spot.incidence / s.reference_radius : 1.0;  // air distance per fed length
   const double half = s.cell_around / s.reference_radius * radius * spot.incidence / 2;
   const double width = all_.job_.light.radii(spot.height).around;
   const double reach = (all_.along_.reach() * width + half) / feed;
@@ -104,8 +107,10 @@ void AroundCursor::sum_energy(int row) {
     if (!spot.lit) continue;
     const bool turning = job.mount.hold == motion::Hold::turning;
     const double fed = turning ? radius / job.surface.reference_radius : 1.0;
-    const double speed = fed / job.raster.slowness(spot.along - job.surface.cell_around / 2, job.surface.cell_around);
-    std::fill(line_state_.begin() + first, line_state_.begin() + last, all_.states_.index(spot.height, speed));
+    const double speed =
+        fed / job.raster.slowness(spot.along - job.surface.cell_around / 2, job.surface.cell_around);
+    std::fill(line_state_.begin() + first, line_state_.begin() + last,
+              all_.states_.index(spot.height, speed));
     const double along = spot.along;
     for (int k = turning ? -1 : 0; k <= (turning ? 1 : 0); ++k) {
       spot.along = along + k * turn;
@@ -128,9 +133,10 @@ void AroundCursor::describe_columns(int row) {
     inverse_radius_[i] = spot.lit ? static_cast<float>(1 / all_.job_.light.radii(spot.height).axial) : 0.0f;
     half_[i] = static_cast<float>(s.cell_axial / 2) * inverse_radius_[i];
     const double around = std::sin(spot.azimuth), tilt = s.slope[i] * s.slope[i] + around * around;
-    angle_[i] = !spot.lit ? 0.0f
-                          : static_cast<float>(all_.job_.angle_factor(spot.incidence / std::hypot(1.0, s.slope[i]),
-                                                                      tilt > 0 ? s.slope[i] * s.slope[i] / tilt : 0));
+    angle_[i] =
+        !spot.lit ? 0.0f
+                  : static_cast<float>(all_.job_.angle_factor(spot.incidence / std::hypot(1.0, s.slope[i]),
+                                                              tilt > 0 ? s.slope[i] * s.slope[i] / tilt : 0));
   }
 }
 
@@ -144,7 +150,8 @@ bool AroundCursor::fill(int slot) {
     any |= out.energy[i] != 0.0f;
   }
   if (!any) return false;
-  all_.cross_section_.shares({all_.near_[slot], all_.far_[slot], inverse_radius_, inverse_width_}, out.shares, out.etas);
+  all_.cross_section_.shares({all_.near_[slot], all_.far_[slot], inverse_radius_, inverse_width_}, out.shares,
+                             out.etas);
   return true;
 }
 

@@ -35,6 +35,7 @@ AroundLines::AroundLines(Arrangement arrangement)
       line_radius_(radii_under_lines(job_)),
       same_rows_(job_.mount.hold == motion::Hold::turning && job_.mount.runout == 0.0),
       states_(make_states()) {
+  job_.image = {};  // its tone is kept
   index_lines();
 }
 
@@ -47,7 +48,8 @@ AroundLines::Spot AroundLines::spot(int row, double radius) const {
   for (int round = 0; round < 2; ++round) {
     if (job_.mount.hold == motion::Hold::turning) {
       const double under = pose.azimuth_under_beam(radius);
-      if (std::isnan(under)) return {.lit = false, .azimuth = 0, .height = 0, .incidence = 0, .pose = pose, .along = along};
+      if (std::isnan(under))
+        return {.lit = false, .azimuth = 0, .height = 0, .incidence = 0, .pose = pose, .along = along};
       along = s.arc(row) - (under - pose.rotation) * s.reference_radius;
     } else {
       along += pose.distance(radius, phi);

@@ -30,13 +30,13 @@ class AroundLines : public Exposure {
   beam::SpotProfile along_, across_;
   CrossSection cross_section_;
   motion::Commands commands_;
-  std::vector<double> line_radius_;  // [m] of the part under each line
-  bool same_rows_;                   // every row sees the beam alike, but for the head's speed
+  std::vector<double> line_radius_;              // [m] of the part under each line
+  bool same_rows_;                               // every row sees the beam alike, but for the head's speed
   double widest_axial_ = 0, widest_around_ = 0;  // [m] radii that occur
   States states_;
-  int slots_ = 0;                                // lines that may reach a column
-  std::vector<std::vector<int>> line_of_slot_;   // [slot][column]; `lines` where there is none
-  std::vector<std::vector<float>> near_, far_;   // [slot][column], [m] of the cell's edges from that line
+  int slots_ = 0;                               // lines that may reach a column
+  std::vector<std::vector<int>> line_of_slot_;  // [slot][column]; `lines` where there is none
+  std::vector<std::vector<float>> near_, far_;  // [slot][column], [m] of the cell's edges from that line
 };
 
 // Walks the rows under such lines.
@@ -69,8 +69,8 @@ class AroundCursor : public Cursor {
 
   const AroundLines& all_;
   std::vector<DotRow> kept_;
-  std::vector<float> energy_;                        // [J/m] by line, one more that stays 0
-  std::vector<std::uint16_t> line_state_;            // by line, one more
+  std::vector<float> energy_;                                         // [J/m] by line, one more that stays 0
+  std::vector<std::uint16_t> line_state_;                             // by line, one more
   std::vector<float> inverse_radius_, inverse_width_, angle_, half_;  // by column
   std::vector<Slot> slots_;
   std::vector<EventRow> events_;

@@ -7,7 +7,9 @@ namespace circumfluence::exposure {
 
 using motion::Pose;
 
-std::unique_ptr<Cursor> AxialLines::cursor() const { return std::make_unique<AxialCursor>(*this); }
+std::unique_ptr<Cursor> AxialLines::cursor() const {
+  return std::make_unique<AxialCursor>(*this);
+}
 
 AxialCursor::AxialCursor(const AxialLines& lines) : all_(lines) {
   const workpiece::Surface& s = all_.job_.surface;
@@ -70,7 +72,8 @@ void AxialCursor::blur_dots(int line, LineEnergy& out) {
   const int known = all_.same_lines_ ? 0 : line;
   const double cell = s.cell_axial;
   if (s.straight) {
-    if (weights_line_ != known) weights_ = grid_weights(all_.along_, all_.radii(line, s.radius[0]).axial, cell, all_.pad_);
+    if (weights_line_ != known)
+      weights_ = grid_weights(all_.along_, all_.radii(line, s.radius[0]).axial, cell, all_.pad_);
     weights_line_ = known;
     blur(dots_, weights_, out.energy);
     return;
@@ -96,7 +99,8 @@ void AxialCursor::describe_columns(int line, LineEnergy& out) {
   out.half.resize(s.axial);
   out.state.resize(s.axial);
   for (int i = 0; i < s.axial; ++i) {
-    if (i > 0 && s.radius[i] == s.radius[i - 1] && s.slope[i] == s.slope[i - 1] && all_.speeds_[i] == all_.speeds_[i - 1]) {
+    if (i > 0 && s.radius[i] == s.radius[i - 1] && s.slope[i] == s.slope[i - 1] &&
+        all_.speeds_[i] == all_.speeds_[i - 1]) {
       out.inverse_radius[i] = out.inverse_radius[i - 1];
       out.angle[i] = out.angle[i - 1];
       out.half[i] = out.half[i - 1];
@@ -146,7 +150,8 @@ EventRow AxialCursor::varied_event(int row, int line, const LineEnergy& energy, 
   const workpiece::Surface& s = all_.job_.surface;
   const Pose pose = motion::pose(all_.job_.mount, s.reference_radius, all_.job_.raster.cross(line));
   const double half = s.cell_around / s.reference_radius / 2;
-  const double low = std::sin(s.azimuth(row) - half - pose.rotation), high = std::sin(s.azimuth(row) + half - pose.rotation);
+  const double low = std::sin(s.azimuth(row) - half - pose.rotation),
+               high = std::sin(s.azimuth(row) + half - pose.rotation);
   for (int i = 0; i < s.axial; ++i) {
     near_[i] = static_cast<float>(s.radius[i] * low + pose.aside - pose.beam);
     far_[i] = static_cast<float>(s.radius[i] * high + pose.aside - pose.beam);

@@ -16,14 +16,16 @@ double widest(const Arrangement& job, double reach) {
     for (const int line : {0, job.raster.lines - 1}) {
       const motion::Pose pose = motion::pose(job.mount, job.surface.reference_radius, job.raster.cross(line));
       const double azimuth = pose.azimuth_under_beam(radius);
-      if (!std::isnan(azimuth)) most = std::max(most, job.light.radii(job.light.height(radius, azimuth, pose)).axial);
+      if (!std::isnan(azimuth))
+        most = std::max(most, job.light.radii(job.light.height(radius, azimuth, pose)).axial);
     }
   return most * reach + std::abs(job.mount.runout);
 }
 
 std::vector<double> padded_edges(const workpiece::Surface& surface, int pad) {
   std::vector<double> edges;
-  for (int i = -pad; i <= surface.axial + pad; ++i) edges.push_back(surface.axial_from + i * surface.cell_axial);
+  for (int i = -pad; i <= surface.axial + pad; ++i)
+    edges.push_back(surface.axial_from + i * surface.cell_axial);
   return edges;
 }
 
@@ -41,6 +43,7 @@ AxialLines::AxialLines(Arrangement arrangement)
       uniform_(job_.surface.straight),
       same_lines_(job_.mount.hold == motion::Hold::turning && job_.mount.runout == 0.0),
       states_(make_states()) {
+  job_.image = {};  // its tone is kept
   list_lines();
 }
 
@@ -67,7 +70,8 @@ States AxialLines::make_states() {
   prepare_dots();
   States::Range height{1e9, -1e9};
   for (int line = 0; line < job_.raster.lines; ++line) {
-    const motion::Pose pose = motion::pose(job_.mount, job_.surface.reference_radius, job_.raster.cross(line));
+    const motion::Pose pose =
+        motion::pose(job_.mount, job_.surface.reference_radius, job_.raster.cross(line));
     for (const double radius : {least_radius_, greatest_radius_}) {
       const double azimuth = pose.azimuth_under_beam(radius);
       if (std::isnan(azimuth)) continue;

@@ -28,10 +28,10 @@ class AxialLines : public Exposure {
   double least_radius_, greatest_radius_;  // [m] of the part, over the grid's columns
   int pad_;                                // dots kept beyond either end of a row
   motion::Commands commands_;
-  std::vector<float> dot_energy_;          // [J/m] of a full-tone dot, by column and pad
-  std::vector<float> speeds_;              // [m/s] over each column
-  bool uniform_;                           // radius and speed the same over all columns
-  bool same_lines_;                        // every line sees the part alike
+  std::vector<float> dot_energy_;  // [J/m] of a full-tone dot, by column and pad
+  std::vector<float> speeds_;      // [m/s] over each column
+  bool uniform_;                   // radius and speed the same over all columns
+  bool same_lines_;                // every line sees the part alike
   States states_;
   std::vector<std::pair<int, int>> row_line_;  // sorted: row, line
   std::vector<int> first_of_row_;              // rows + 1

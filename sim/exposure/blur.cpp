@@ -27,7 +27,8 @@ double dot_weight(const beam::SpotProfile& profile, double radius, double half, 
 std::vector<float> grid_weights(const beam::SpotProfile& profile, double radius, double cell, int pad) {
   std::vector<float> weights;
   for (int m = -pad; m <= pad; ++m)
-    weights.push_back(static_cast<float>(dot_weight(profile, radius, cell / 2, (m - 0.5) * cell, (m + 0.5) * cell)));
+    weights.push_back(
+        static_cast<float>(dot_weight(profile, radius, cell / 2, (m - 0.5) * cell, (m + 0.5) * cell)));
   return weights;
 }
 

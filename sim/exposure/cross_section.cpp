@@ -22,7 +22,8 @@ inline float look_up(const Table& table, float t) {
   return table.values[i] + (at - float(i)) * (table.values[i + 1] - table.values[i]);
 }
 
-CIRCUMFLUENCE_LANES void fill(const Table& table, const CrossSection::Columns& columns, float* shares, float* etas) {
+CIRCUMFLUENCE_LANES void fill(const Table& table, const CrossSection::Columns& columns, float* shares,
+                              float* etas) {
   const int n = static_cast<int>(columns.near.size());
   const float *near = columns.near.data(), *far = columns.far.data();
   const float *inverse_radius = columns.inverse_radius.data(), *inverse_width = columns.inverse_width.data();
@@ -37,7 +38,8 @@ CIRCUMFLUENCE_LANES void fill(const Table& table, const CrossSection::Columns& c
 }  // namespace
 
 CrossSection::CrossSection(const beam::SpotProfile& profile)
-    : reach_(static_cast<float>(profile.reach())), scale_(static_cast<float>(kSteps / (2 * profile.reach()))) {
+    : reach_(static_cast<float>(profile.reach())),
+      scale_(static_cast<float>(kSteps / (2 * profile.reach()))) {
   for (int i = 0; i <= kSteps; ++i)
     table_.push_back(static_cast<float>(profile.cumulative((2.0 * i / kSteps - 1) * profile.reach())));
   table_.push_back(table_.back());

@@ -1,8 +1,8 @@
 // Events: passages of the beam over a row of cells, in the order of time.
 //
-// An event's incident fluence at a column is energy * share: the line's energy per length, already blurred along
-// the line by the beam's own profile, times the part of the beam's cross-section that falls on the cell. Rows
-// are handed out one at a time; no map of events is ever stored.
+// An event's incident fluence at a column is energy * share: the line's energy per length, already blurred
+// along the line by the beam's own profile, times the part of the beam's cross-section that falls on the
+// cell. Rows are handed out one at a time; no map of events is ever stored.
 #pragma once
 
 #include <cstdint>
@@ -36,8 +36,8 @@ class Cursor {
   virtual std::span<const EventRow> at(int row) = 0;
 };
 
-// Distance from its line, in beam radii, up to which an event is said to warm a cell: peak temperatures further
-// away, below a tenth of the line's own, are left out of the map.
+// Distance from its line, in beam radii, up to which an event is said to warm a cell: peak temperatures
+// further away, below a tenth of the line's own, are left out of the map.
 inline constexpr double kWarmReach = 4.0;
 
 class Exposure {

@@ -13,8 +13,8 @@
 
 namespace circumfluence::exposure {
 
-// Absorptivity of the base against that at normal incidence, by cosine of incidence and the axial share of the
-// tilt (beam/fresnel.h).
+// Absorptivity of the base against that at normal incidence, by cosine of incidence and the axial share of
+// the tilt (beam/fresnel.h).
 using AngleFactor = std::function<double(double incidence, double slope_share)>;
 
 struct Arrangement {
@@ -23,17 +23,16 @@ struct Arrangement {
   motion::Raster raster;
   beam::Laser laser;
   Light light;
-  double power;                      // [W] on the part, at full tone
-  double speed;                      // [m/s] asked for
+  double power;  // [W] on the part, at full tone
+  double speed;  // [m/s] asked for
   motion::PowerHabit power_habit;
   AngleFactor angle_factor;
   artwork::Image image;
   artwork::Placement placement;
 };
 
-// Fluence of an event is exact for the beam's cross-section at each cell's height, as a mean over the cell; along
-// the line as a mean over dots and cells. Energy is conserved to 1e-4 in float maps.
+// Fluence of an event is exact for the beam's cross-section at each cell's height, as a mean over the cell;
+// along the line as a mean over dots and cells. Energy is conserved to 1e-4 in float maps.
 std::unique_ptr<Exposure> expose(Arrangement arrangement);
-
 
 }  // namespace circumfluence::exposure

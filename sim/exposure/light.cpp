@@ -14,8 +14,9 @@ Light::Light(const beam::Caustic& caustic, const workpiece::Profile& profile, co
     : caustic_(caustic) {
   const double radius = profile.radius(focus_at);
   if (!(std::abs(mount.beam_offset) < radius))
-    throw quantity::JobError(fmt::format("mount.beam_offset = {} (the beam misses the part; expected less than its radius, {})",
-                                         quantity::format(mount.beam_offset, "mm"), quantity::format(radius, "mm")));
+    throw quantity::JobError(
+        fmt::format("mount.beam_offset = {} (the beam misses the part; expected less than its radius, {})",
+                    quantity::format(mount.beam_offset, "mm"), quantity::format(radius, "mm")));
   const double lateral = mount.hold == motion::Hold::turning ? mount.beam_offset : 0.0;
   focus_height_ = std::sqrt(radius * radius - lateral * lateral) + focus_offset;
 }

@@ -15,8 +15,8 @@ struct Radii {
 
 class Light {
  public:
-  // The focus was set on the surface under the beam at axial position `focus_at` (turning: at the beam's lateral
-  // offset; standing: on top), then moved by scan.focus_offset.
+  // The focus was set on the surface under the beam at axial position `focus_at` (turning: at the beam's
+  // lateral offset; standing: on top), then moved by scan.focus_offset.
   Light(const beam::Caustic& caustic, const workpiece::Profile& profile, const motion::Mount& mount,
         double focus_at, double focus_offset);
 

@@ -50,7 +50,8 @@ CIRCUMFLUENCE_LANES void fill(const float* profiles, const Columns& columns, flo
 
 }  // namespace
 
-Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states) : profiles_(states.size() * kNodes) {
+Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states)
+    : profiles_(states.size() * kNodes) {
   const SpotTable table = table_over(states, base.solid);
   for (size_t s = 0; s < states.size(); ++s) {
     const std::span<float> profile(profiles_.data() + s * kNodes, kNodes);
@@ -70,7 +71,9 @@ float Warmth::at(const exposure::EventRow& event, Within within) const {
 }
 
 void Warmth::row(const exposure::EventRow& event, Within within, std::span<float> out) const {
-  fill(profiles_.data(), {event.etas, event.halves, event.angles, event.states, within == Within::nearest ? 1.0f : 0.0f}, out.data(), static_cast<int>(out.size()));
+  fill(profiles_.data(),
+       {event.etas, event.halves, event.angles, event.states, within == Within::nearest ? 1.0f : 0.0f},
+       out.data(), static_cast<int>(out.size()));
 }
 
 }  // namespace circumfluence::heat

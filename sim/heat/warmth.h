@@ -1,9 +1,10 @@
 // How hot the base gets beside a line, for every state of the job's spot.
 //
-// The linear (Kirchhoff) peak rise of an event is energy * warmth * the share of the event that reaches the base:
+// The linear (Kirchhoff) peak rise of an event is energy * warmth * the share of the event that reaches the
+// base:
 //   warmth = A v (Theta(Pe, aspect, eta) / (k sqrt(w_along w_across)) + wall excess)   [K m/J]
-// A absorptivity of the base, v speed [m/s], Theta from heat/spot_table.h, the excess from heat/thin_wall.h. The
-// power along the line is taken as steady over the spot: edges of the art are answered at once.
+// A absorptivity of the base, v speed [m/s], Theta from heat/spot_table.h, the excess from heat/thin_wall.h.
+// The power along the line is taken as steady over the spot: edges of the art are answered at once.
 #pragma once
 
 #include <span>

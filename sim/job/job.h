@@ -25,6 +25,7 @@ struct Job {
   response::Limits outcome;
   std::vector<workpiece::Material> materials;  // the job's own records, before any built-in of the same name
   std::string folder;                          // where relative paths start
+  std::string name;  // of the file, in messages; empty for a job built or altered in code
   std::string text;  // TOML: as read, or as written by write_job after an alteration
 };
 

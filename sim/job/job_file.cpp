@@ -64,6 +64,7 @@ Job parse_job(std::string_view text, const std::string& name, const std::string&
   refuse_unknown_keys(root, top_keys(), "", name);
   Job job;
   job.folder = folder;
+  job.name = name;
   job.text = text;
   for_each_section(job, [&](const std::string& key, auto& section, const auto& fields) {
     if (const toml::table* table = section_table(root, key, fields, name))
@@ -74,11 +75,15 @@ Job parse_job(std::string_view text, const std::string& name, const std::string&
   try {
     check(job);
   } catch (const JobError& error) {
-    if (!quantity::text(error.place()).empty()) throw;
-    const Place place = place_in(root, error.problem(), name);
-    throw JobError(error.problem(), place.line > 0 ? place : Place{name});
+    throw placed(job, error);
   }
   return job;
+}
+
+JobError placed(const Job& job, const JobError& error) {
+  if (job.name.empty() || !quantity::text(error.place()).empty()) return error;
+  const Place place = place_in(parse_toml(job.text, job.name), error.problem(), job.name);
+  return JobError(error.problem(), place.line > 0 ? place : Place{job.name});
 }
 
 Job read_job(const std::string& path) {

@@ -8,6 +8,7 @@
 #include <string_view>
 
 #include "job/job.h"
+#include "quantity/error.h"
 
 namespace circumfluence::job {
 
@@ -16,6 +17,10 @@ Job read_job(const std::string& path);
 
 // The same from memory; `name` stands in messages, relative paths start at `folder`.
 Job parse_job(std::string_view text, const std::string& name = "job", const std::string& folder = ".");
+
+// The error with its place in the job's file, found from the address that its message begins with. For what
+// only shows when files are read and geometry is settled.
+quantity::JobError placed(const Job& job, const quantity::JobError& error);
 
 // The job as TOML: parse_job(write_job(job)) is the same job.
 std::string write_job(const Job& job);

@@ -57,6 +57,7 @@ void set_number(double si, const Spot& spot, const Field<Section>& field, Sectio
 Job rewritten(Job job) {
   check(job);
   job.text = write_job(job);
+  job.name.clear();  // places in the file no longer hold
   return job;
 }
 

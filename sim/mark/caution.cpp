@@ -10,10 +10,11 @@ namespace {
 std::string of_light(const beam::Laser& laser) {
   const std::string light = quantity::format(laser.wavelength, "nm", 4);
   const bool seen = laser.wavelength > 400e-9 && laser.wavelength < 700e-9;
-  std::string out = laser.rated_power > 0.5
-                        ? fmt::format("Class 4: an open beam of {} harms eyes and skin, also by stray reflections, and starts fires. ",
-                                      quantity::format(laser.rated_power, "W", 3))
-                        : "";
+  std::string out = laser.rated_power > 0.5 ? fmt::format(
+                                                  "Class 4: an open beam of {} harms eyes and skin, also by "
+                                                  "stray reflections, and starts fires. ",
+                                                  quantity::format(laser.rated_power, "W", 3))
+                                            : "";
   out += fmt::format("Work in a closed enclosure, with eyewear rated for {}", light);
   return out + (seen ? ". " : "; this light cannot be seen. ") +
          "A curved bright surface mirrors the beam and spreads it to all sides.";
@@ -37,7 +38,8 @@ std::vector<std::string> cautions(const Scene& scene) {
   if (scene.base.kind == workpiece::Kind::organic)
     out.push_back("This surface can catch fire: keep an extinguisher at hand and the air assist on.");
   out.push_back(of_the_part(scene));
-  out.push_back("Never leave it running unattended. Local rules and the makers' instructions come before this list.");
+  out.push_back(
+      "Never leave it running unattended. Local rules and the makers' instructions come before this list.");
   return out;
 }
 

@@ -31,7 +31,8 @@ struct FileHeader {
   bool compact = false;        // chunked, shuffled and deflated by the threads that hand in rows
 };
 
-// Named figures of the verdict, SI, with units, stored as attributes of /summary.
+// Named figures of the verdict, SI, stored as scalar datasets of /summary with their units; words as its
+// attributes. Names have letters, digits and _ only.
 struct SummaryEntry {
   std::string name, unit;
   double value;

@@ -253,9 +253,9 @@ void MarkWriter::write_rows(Layer layer, int first, int rows, const void* cells)
   const auto index = size_t(layer);
   if (first < 0 || rows <= 0 || first % kStripe != 0 || first > s.rows - rows ||
       (rows % kStripe != 0 && first + rows != s.rows))
-    throw quantity::FileError(s.calls.path(),
-                              fmt::format("rows {} to {} of {} (expected whole stripes of {} rows)", first,
-                                          first + rows, s.rows, int(kStripe)));
+    throw quantity::FileError(
+        s.calls.path(), fmt::format("{} rows from row {} of {} (expected whole stripes of {} rows)", rows,
+                                    first, s.rows, int(kStripe)));
   const size_t row_bytes = bytes_a_cell(layers()[index].flags) * size_t(s.columns);
   const auto* bytes = static_cast<const std::byte*>(cells);
   if (!s.compact)

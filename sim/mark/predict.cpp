@@ -46,7 +46,8 @@ MarkMap predict(const job::Job& job, const Request& request) {
   const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
   std::optional<MarkWriter> writer;
   if (!request.file.empty()) writer.emplace(request.file, file_header(scene, surface, request.compact));
-  Tally tally = traverse({scene, surface, *exposure, model, warmth, maps, writer ? &*writer : nullptr}, request);
+  Tally tally =
+      traverse({scene, surface, *exposure, model, warmth, maps, writer ? &*writer : nullptr}, request);
   Verdict verdict = judge(scene, surface, raster, model, tally);
   if (writer) writer->finish(summary(verdict));
   return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict)};

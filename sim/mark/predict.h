@@ -38,11 +38,12 @@ struct MarkMap {
   Verdict verdict;
 };
 
-// Throws JobError, ValidityError, FileError, and Interrupted when progress says stop; then nothing is left behind.
+// Throws JobError, ValidityError, FileError, and Interrupted when progress says stop; then nothing is left
+// behind.
 MarkMap predict(const job::Job& job, const Request& request);
 
-// How its pictures are framed, and what the surface's states look like. Throws ValidityError when a record has no
-// colours.
+// How its pictures are framed, and what the surface's states look like. Throws ValidityError when a record
+// has no colours.
 appearance::Frame frame(const MarkMap& map);
 appearance::Palette palette(const Scene& scene);
 

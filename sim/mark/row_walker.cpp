@@ -24,13 +24,12 @@ CIRCUMFLUENCE_LANES float greatest(const float* values, int n) {
 
 }  // namespace
 
-RowWalker::RowWalker(const Walk& walk)
+RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
     : walk_(walk),
       cursor_(walk.exposure.cursor()),
       judge_(walk.model, walk.scene.job.outcome),
       row_(walk.surface.axial, walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
-      wanted_(walk.surface, walk.scene.job.mount.hold,
-              motion::Commands(walk.scene.image, walk.scene.job.artwork, walk.surface.axial_edges())),
+      wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
       warmth_(walk.surface.axial),
       centre_(walk.surface.axial),
       threshold_(walk.surface.axial, 1.0f),
@@ -51,14 +50,17 @@ void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) 
 void RowWalker::pass(const exposure::EventRow& event) {
   const bool film = walk_.model.film.has_value();
   if (event.uniform) {
-    const float warmth = walk_.warmth.at(event, Within::nearest), centre = walk_.warmth.at(event, Within::centre);
+    const float warmth = walk_.warmth.at(event, Within::nearest),
+                centre = walk_.warmth.at(event, Within::centre);
     const float threshold = film ? walk_.model.thresholds[event.state] : 1.0f;
     row_.pass({event.energy, &event.share, &warmth, &threshold, true, &centre});
     return;
   }
   walk_.warmth.row(event, Within::nearest, warmth_);
-  if (film) look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), row_.columns());
-  else walk_.warmth.row(event, Within::centre, centre_);
+  if (film)
+    look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), row_.columns());
+  else
+    walk_.warmth.row(event, Within::centre, centre_);
   row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false, centre_.data()});
 }
 

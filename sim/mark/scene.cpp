@@ -23,31 +23,37 @@ std::string picture_path(const job::Job& job) {
   return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
 }
 
-double or_else(double given, double otherwise) { return std::isnan(given) ? otherwise : given; }
+double or_else(double given, double otherwise) {
+  return std::isnan(given) ? otherwise : given;
+}
 
 void check_fit(const Scene& scene) {
   const double length = scene.profile.length();
   if (scene.art.axial_from < -1e-9 || scene.art.axial_to > length + 1e-9)
-    throw JobError(fmt::format("artwork.axial = {} (the art spans {} to {}, beyond the part, which is {} long)",
-                               format(scene.job.artwork.axial, "mm"), format(scene.art.axial_from, "mm"),
-                               format(scene.art.axial_to, "mm"), format(length, "mm")));
+    throw JobError(
+        fmt::format("artwork.axial = {} (the art spans {} to {}, beyond the part, which is {} long)",
+                    format(scene.job.artwork.axial, "mm"), format(scene.art.axial_from, "mm"),
+                    format(scene.art.axial_to, "mm"), format(length, "mm")));
   const double around = scene.art.around_to - scene.art.around_from;
   const double turn = 2 * quantity::kPi * scene.reference_radius;
   if (scene.job.mount.hold == motion::Hold::turning) {
     if (around > turn * (1 + 1e-6))
-      throw JobError(fmt::format("artwork.size_around = {} (more than one turn, which is {}: the art would overlap itself)",
-                                 format(around, "mm"), format(turn, "mm")));
+      throw JobError(fmt::format(
+          "artwork.size_around = {} (more than one turn, which is {}: the art would overlap itself)",
+          format(around, "mm"), format(turn, "mm")));
     return;
   }
   const double widest = std::max(std::abs(scene.art.around_from), std::abs(scene.art.around_to));
   if (widest >= scene.reference_radius)
-    throw JobError(fmt::format("artwork.size_around = {} (reaches {} from top dead centre, beyond a standing part of radius {})",
-                               format(around, "mm"), format(widest, "mm"), format(scene.reference_radius, "mm")));
+    throw JobError(fmt::format(
+        "artwork.size_around = {} (reaches {} from top dead centre, beyond a standing part of radius {})",
+        format(around, "mm"), format(widest, "mm"), format(scene.reference_radius, "mm")));
 }
 
 // A standing part shows the art as seen from above; the grid is in arc length.
 workpiece::Region on_the_surface(const Scene& scene) {
-  workpiece::Region region{scene.art.axial_from, scene.art.axial_to, scene.art.around_from, scene.art.around_to};
+  workpiece::Region region{scene.art.axial_from, scene.art.axial_to, scene.art.around_from,
+                           scene.art.around_to};
   if (scene.job.mount.hold == motion::Hold::turning) return region;
   const auto arc = [r = scene.reference_radius](double y) { return r * std::asin(y / r); };
   region.around_from = arc(region.around_from);
@@ -58,9 +64,39 @@ workpiece::Region on_the_surface(const Scene& scene) {
 exposure::AngleFactor angle_factor(const workpiece::Material& base, const beam::Laser& laser) {
   const workpiece::Optics& optics = workpiece::optics_at(base, laser.wavelength);
   if (!optics.n.known() || !optics.k.known()) return [](double, double) { return 1.0; };
-  return [index = beam::Index{optics.n.value, optics.k.value}, field = laser.polarisation](double incidence, double share) {
+  return [index = beam::Index{optics.n.value, optics.k.value}, field = laser.polarisation](double incidence,
+                                                                                           double share) {
     return beam::angle_factor(index, std::max(incidence, 1e-3), share, field);
   };
+}
+
+// What only shows once files are read and geometry is settled still names its place in the job file.
+template <class Work>
+auto located(const job::Job& job, const Work& work) {
+  try {
+    return work();
+  } catch (const JobError& error) {
+    throw job::placed(job, error);
+  }
+}
+
+Scene make_scene(const job::Job& job) {
+  const workpiece::Profile profile(job.workpiece);
+  artwork::Image image = artwork::read_image(picture_path(job));
+  const artwork::Extent art = artwork::extent(job.artwork, image);
+  const double focus_at = or_else(job.mount.focus_at, (art.axial_from + art.axial_to) / 2);
+  std::optional<workpiece::Material> coat;
+  if (!job.workpiece.coat.empty()) coat = job::find_material(job.workpiece.coat, job.materials);
+  return {.job = job,
+          .base = job::find_material(job.workpiece.base, job.materials),
+          .coat = coat,
+          .profile = profile,
+          .image = std::move(image),
+          .art = art,
+          .focus_at = focus_at,
+          .reference_radius = or_else(job.mount.drive_diameter, 2 * profile.radius(focus_at)) / 2,
+          .light =
+              exposure::Light(beam::caustic(job.laser), profile, job.mount, focus_at, job.scan.focus_offset)};
 }
 
 }  // namespace
@@ -70,31 +106,23 @@ double Scene::power() const {
 }
 
 Scene prepare(const job::Job& job) {
-  job::check(job);
-  const workpiece::Profile profile(job.workpiece);
-  artwork::Image image = artwork::read_image(picture_path(job));
-  const artwork::Extent art = artwork::extent(job.artwork, image);
-  const double focus_at = or_else(job.mount.focus_at, (art.axial_from + art.axial_to) / 2);
-  std::optional<workpiece::Material> coat;
-  if (!job.workpiece.coat.empty()) coat = job::find_material(job.workpiece.coat, job.materials);
-  Scene scene{.job = job,
-              .base = job::find_material(job.workpiece.base, job.materials),
-              .coat = coat,
-              .profile = profile,
-              .image = std::move(image),
-              .art = art,
-              .focus_at = focus_at,
-              .reference_radius = or_else(job.mount.drive_diameter, 2 * profile.radius(focus_at)) / 2,
-              .light = exposure::Light(beam::caustic(job.laser), profile, job.mount, focus_at, job.scan.focus_offset)};
-  check_fit(scene);
-  return scene;
+  return located(job, [&job] {
+    job::check(job);
+    Scene scene = make_scene(job);
+    check_fit(scene);
+    return scene;
+  });
 }
 
 workpiece::Surface develop(const Scene& scene) {
-  return workpiece::develop(scene.profile, scene.job.grid, on_the_surface(scene), scene.reference_radius);
+  return located(scene.job, [&scene] {
+    return workpiece::develop(scene.profile, scene.job.grid, on_the_surface(scene), scene.reference_radius);
+  });
 }
 
-motion::Raster plan(const Scene& scene) { return motion::plan(scene.job.scan, scene.art); }
+motion::Raster plan(const Scene& scene) {
+  return located(scene.job, [&scene] { return motion::plan(scene.job.scan, scene.art); });
+}
 
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster) {

@@ -1,4 +1,5 @@
-// A job made ready: files read, records found, geometry settled. Every stage of a prediction starts from here.
+// A job made ready: files read, records found, geometry settled. Every stage of a prediction starts from
+// here.
 #pragma once
 
 #include <optional>
@@ -26,8 +27,8 @@ struct Scene {
   double power() const;  // [W] set at the source
 };
 
-// Reads the picture and finds the records. Throws what reading and checking throw, and JobError when the art does
-// not fit the part: beyond its ends, more than one turn around, or wider than a standing part.
+// Reads the picture and finds the records. Throws what reading and checking throw, and JobError when the art
+// does not fit the part: beyond its ends, more than one turn around, or wider than a standing part.
 Scene prepare(const job::Job& job);
 
 // The stages, in the order in which data goes through them.

@@ -24,7 +24,8 @@ FileHeader file_header(const Scene& scene, const workpiece::Surface& surface, bo
 Summary summary(const Verdict& v) {
   Summary summary;
   summary.words = {{"ruling", kRulingNames[int(v.ruling)]}};
-  for (size_t i = 0; i < v.notes.size(); ++i) summary.words.push_back({"note_" + std::to_string(i + 1), v.notes[i]});
+  for (size_t i = 0; i < v.notes.size(); ++i)
+    summary.words.push_back({"note_" + std::to_string(i + 1), v.notes[i]});
   const char* states[4] = {"untouched", "under_marked", "marked", "over_burned"};
   for (int i = 0; i < 4; ++i) {
     summary.figures.push_back({std::string("wanted_") + states[i], "1", v.wanted[i]});

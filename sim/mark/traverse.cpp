@@ -12,7 +12,7 @@ constexpr int kStripe = MarkWriter::kStripe;
 
 // A thread's own copy of the maps, one stripe high, when the maps themselves are not kept.
 struct Worker {
-  Worker(const Walk& walk, bool own) : walker(walk) {
+  Worker(const Walk& walk, const motion::Commands& commands, bool own) : walker(walk, commands) {
     if (own) stripe = Maps(kStripe, walk.surface.axial);
   }
   RowWalker walker;
@@ -33,19 +33,22 @@ Tally traverse(const Walk& walk, const Request& request) {
   tally.overview = appearance::Overview(surface.around, surface.axial);
   const bool own = walk.maps.outcome.empty();
   // Blocks of the overview are powers of two, so that no two pieces of work share one.
-  quantity::Bands bands{.count = surface.around, .band = std::max(kStripe, tally.overview.block), .threads = request.threads};
+  quantity::Bands bands{
+      .count = surface.around, .band = std::max(kStripe, tally.overview.block), .threads = request.threads};
+  const motion::Commands commands(walk.scene.image, walk.scene.job.artwork, surface.axial_edges());
   std::vector<std::unique_ptr<Worker>> workers(quantity::thread_count(bands));
 
   const auto stripe = [&](int first, int last, Worker& worker) {
     const Maps& into = own ? worker.stripe : walk.maps;
     const int shift = own ? first : 0;
-    for (int row = first; row < last; ++row) worker.walker.walk(row, cells_of(into, row - shift), tally.overview);
+    for (int row = first; row < last; ++row)
+      worker.walker.walk(row, cells_of(into, row - shift), tally.overview);
     if (walk.writer == nullptr) return;
     for (int layer = 0; layer < kLayers; ++layer)
       walk.writer->write_rows(Layer(layer), first, last - first, into.row(Layer(layer), first - shift));
   };
   const auto work = [&](int first, int last, int thread) {
-    if (!workers[thread]) workers[thread] = std::make_unique<Worker>(walk, own);
+    if (!workers[thread]) workers[thread] = std::make_unique<Worker>(walk, commands, own);
     for (int at = first; at < last; at += kStripe) stripe(at, std::min(at + kStripe, last), *workers[thread]);
   };
   quantity::for_bands(bands, work, request.progress);

@@ -27,7 +27,7 @@ Tally traverse(const Walk& walk, const Request& request);
 // One thread's part of the walk: everything a row needs, kept from row to row.
 class RowWalker {
  public:
-  explicit RowWalker(const Walk& walk);
+  RowWalker(const Walk& walk, motion::Commands commands);
 
   // Where the cells of a row go.
   struct Cells {

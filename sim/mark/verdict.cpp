@@ -70,42 +70,52 @@ double chance(double log_margin, double spread) {
 void add_chances(const Scene& scene, const response::Model& model, Verdict& v) {
   const double light = scene.job.laser.wavelength;
   const double base = spread_of({absorptivity_spread(scene.base, light), scene.base.conductivity.spread});
-  double down = spread_of({base, scene.base.marking_onset.spread}), up = spread_of({base, scene.base.solidus.spread});
-  if (const workpiece::Material* film = scene.coat ? &*scene.coat : model.body == Body::organic ? &scene.base : nullptr)
+  double down = spread_of({base, scene.base.marking_onset.spread}),
+         up = spread_of({base, scene.base.solidus.spread});
+  if (const workpiece::Material* film = scene.coat                    ? &*scene.coat
+                                        : model.body == Body::organic ? &scene.base
+                                                                      : nullptr)
     down = spread_of({absorptivity_spread(*film, light), film->removal_energy.spread});
   if (model.body == Body::organic) up = down;
   v.chance_marks = chance(-std::log(v.least_factor), down);
   v.chance_spares = chance(std::log(v.greatest_factor), up);
 }
 
-void add_notes(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster, Verdict& v) {
+void add_notes(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster,
+               Verdict& v) {
   const beam::Caustic caustic = beam::caustic(scene.job.laser);
   const bool axial = raster.direction == motion::Direction::axial;
   const double across = axial ? caustic.around.radius : caustic.axial.radius;
   const double along = axial ? caustic.axial.radius : caustic.around.radius;
   if (surface.cell_axial > 1.5 * across)
-    v.notes.push_back(fmt::format("grid.cell = {} is coarse beside a spot of {}: fine gaps between lines are averaged away.",
-                                  format(surface.cell_axial, "um"), format(2 * across, "um")));
+    v.notes.push_back(fmt::format(
+        "grid.cell = {} is coarse beside a spot of {}: fine gaps between lines are averaged away.",
+        format(surface.cell_axial, "um"), format(2 * across, "um")));
   if (scene.job.laser.modulation == beam::Modulation::pulsed) {
     const double ripple = beam::pulse_ripple(scene.job.scan.speed / scene.job.laser.carrier, along,
                                              scene.power() / scene.job.laser.rated_power);
     if (ripple > 0.05)
-      v.notes.push_back(fmt::format("Pulses lie {} apart and leave a ripple of {:.0f} % along the line; the prediction takes the mean.",
-                                    format(scene.job.scan.speed / scene.job.laser.carrier, "um", 3), 100 * ripple));
+      v.notes.push_back(fmt::format(
+          "Pulses lie {} apart and leave a ripple of {:.0f} % along the line; the prediction takes the mean.",
+          format(scene.job.scan.speed / scene.job.laser.carrier, "um", 3), 100 * ripple));
   }
   if (!raster.sweep.steady() && scene.job.scan.power_habit == motion::PowerHabit::constant)
-    v.notes.push_back(fmt::format("The run-up of {} is too short to reach full speed before the art: line ends get more than the rest.",
-                                  format(scene.job.scan.run_up, "mm")));
+    v.notes.push_back(fmt::format(
+        "The run-up of {} is too short to reach full speed before the art: line ends get more than the rest.",
+        format(scene.job.scan.run_up, "mm")));
 }
 
 void add_thermal_notes(const Scene& scene, const response::Model& model, const Tally& tally, Verdict& v) {
   if (model.body == Body::organic) return;
   if (scene.base.liquidus.known() && tally.hottest > scene.base.liquidus.value)
-    v.notes.push_back("The base melts in places; latent heat is left out, so temperatures above the liquidus are too high.");
+    v.notes.push_back(
+        "The base melts in places; latent heat is left out, so temperatures above the liquidus are too "
+        "high.");
   if (std::isinf(heat::true_rise(model.conductivity, 1e9)) && model.conductivity.slope < 0 &&
       1 + 2 * model.conductivity.slope / model.conductivity.at_start * 1e9 < 0 &&
       tally.hottest - model.start > 0.8 * model.conductivity.at_start / -model.conductivity.slope)
-    v.notes.push_back("The peak temperature lies where the record's conductivity would vanish; it is not to be trusted.");
+    v.notes.push_back(
+        "The peak temperature lies where the record's conductivity would vanish; it is not to be trusted.");
 }
 
 Ruling rule(const response::Limits& limits, const Verdict& v) {

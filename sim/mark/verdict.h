@@ -20,17 +20,18 @@ struct Spot {
 
 struct Verdict {
   Ruling ruling = Ruling::leaves_no_mark;
-  double wanted_area = 0, unwanted_area = 0;     // [m^2]
-  std::array<double, 4> wanted{}, unwanted{};    // [1] shares of those areas by outcome, in the order of Outcome
-  double least_factor = 0;     // [1] on power: below it less than outcome.required of the wanted area is marked
+  double wanted_area = 0, unwanted_area = 0;  // [m^2]
+  std::array<double, 4> wanted{},
+      unwanted{};           // [1] shares of those areas by outcome, in the order of Outcome
+  double least_factor = 0;  // [1] on power: below it less than outcome.required of the wanted area is marked
   double greatest_factor = 0;  // [1] on power: above it more than outcome.tolerated is over-burned
-  double chance_marks = 0;     // [1] that the margin down holds, from the spreads of the material figures alone
-  double chance_spares = 0;    // [1] that the margin up holds
-  bool over_limits = false;    // the margin up is the nearer one
-  Spot limiting;               // where the nearer margin ends: the weakest or the hottest place
-  double hottest = 0;          // [K]
-  double duration = 0;         // [s]
-  int lines = 0;               // over all passes
+  double chance_marks = 0;   // [1] that the margin down holds, from the spreads of the material figures alone
+  double chance_spares = 0;  // [1] that the margin up holds
+  bool over_limits = false;  // the margin up is the nearer one
+  Spot limiting;             // where the nearer margin ends: the weakest or the hottest place
+  double hottest = 0;        // [K]
+  double duration = 0;       // [s]
+  int lines = 0;             // over all passes
   std::vector<std::string> notes;     // where the model is stretched
   std::vector<std::string> cautions;  // what a person must mind
 };
@@ -47,9 +48,10 @@ struct Tally {
 Verdict judge(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster,
               const response::Model& model, const Tally& tally);
 
-// What a person must mind before switching on, for this wavelength and power, the part and its materials. Sources:
-// the class limit as of IEC 60825-1 (any open beam above 0.5 W is class 4); the rest is common practice, no source.
-// Local rules and the makers' instructions come first; a person must check those in force.
+// What a person must mind before switching on, for this wavelength and power, the part and its materials.
+// Sources: the class limit as of IEC 60825-1 (any open beam above 0.5 W is class 4); the rest is common
+// practice, no source. Local rules and the makers' instructions come first; a person must check those in
+// force.
 std::vector<std::string> cautions(const Scene& scene);
 
 // A few lines for a person; the same for a script, as one JSON object in SI units.

@@ -8,10 +8,12 @@
 namespace circumfluence::mark {
 namespace {
 
-appearance::Colour colour(const workpiece::Material& material, std::string workpiece::Material::*which, const char* key) {
+appearance::Colour colour(const workpiece::Material& material, std::string workpiece::Material::*which,
+                          const char* key) {
   if ((material.*which).empty())
-    throw quantity::ValidityError(fmt::format("material {} has no {} (needed to draw what the eye would see). Add it to the record",
-                                              material.name, key));
+    throw quantity::ValidityError(
+        fmt::format("material {} has no {} (needed to draw what the eye would see). Add it to the record",
+                    material.name, key));
   return appearance::parse_colour(material.*which);
 }
 
@@ -25,11 +27,12 @@ appearance::Frame frame(const MarkMap& map) {
           .around_from = s.around_from,
           .around_to = s.around_from + s.around * s.cell_around,
           .title = fmt::format("Predicted outcome: {}", kRulingNames[int(map.verdict.ruling)]),
-          .subtitle = fmt::format("{} at {}, lines {} apart, {} pass{}{}", quantity::format(map.scene.power(), "W"),
-                                  quantity::format(map.scene.job.scan.speed, "mm/min"),
-                                  quantity::format(map.scene.job.scan.spacing, "mm"), map.scene.job.scan.passes,
-                                  map.scene.job.scan.passes == 1 ? "" : "es",
-                                  habit == motion::PowerHabit::follows_speed ? ", power follows speed" : ""),
+          .subtitle =
+              fmt::format("{} at {}, lines {} apart, {} pass{}{}", quantity::format(map.scene.power(), "W"),
+                          quantity::format(map.scene.job.scan.speed, "mm/min"),
+                          quantity::format(map.scene.job.scan.spacing, "mm"), map.scene.job.scan.passes,
+                          map.scene.job.scan.passes == 1 ? "" : "es",
+                          habit == motion::PowerHabit::follows_speed ? ", power follows speed" : ""),
           .legend = true};
 }
 

@@ -1,7 +1,8 @@
-// Where the part is under the beam: how far it has turned, and the lateral distance of the beam from its axis.
+// Where the part is under the beam: how far it has turned, and the lateral distance of the beam from its
+// axis.
 //
-// A point of azimuth phi on a part turned by `rotation` stands at phi - rotation from top dead centre. Run-out
-// moves the whole part: sideways by `aside` and up by `lift`.
+// A point of azimuth phi on a part turned by `rotation` stands at phi - rotation from top dead centre.
+// Run-out moves the whole part: sideways by `aside` and up by `lift`.
 #pragma once
 
 #include "motion/mount.h"

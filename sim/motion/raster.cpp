@@ -11,8 +11,8 @@
 namespace circumfluence::motion {
 namespace {
 
-// From the end of one line to the start of the next: a step across, from rest to rest, and after a one-way line
-// the way back.
+// From the end of one line to the start of the next: a step across, from rest to rest, and after a one-way
+// line the way back.
 double turn_round(const Scan& scan, const Sweep& sweep) {
   const double step = 2 * std::sqrt(scan.spacing / scan.acceleration);
   if (scan.two_way) return step;
@@ -39,7 +39,8 @@ Raster plan(const Scan& scan, const artwork::Extent& art) {
   const double lines = std::max(1.0, std::floor((end - start) / scan.spacing + 1e-6));
   if (!(lines * scan.passes <= double(kMostLines)))
     throw quantity::JobError(fmt::format("scan.spacing = {} (makes {:.3g} lines; expected at most {:.3g})",
-                                         quantity::format(scan.spacing, "mm"), lines * scan.passes, double(kMostLines)));
+                                         quantity::format(scan.spacing, "mm"), lines * scan.passes,
+                                         double(kMostLines)));
   const Sweep sweep({scan.run_up, to - from}, {scan.speed, scan.acceleration});
   Raster raster{.direction = scan.direction,
                 .along_from = from,

@@ -22,8 +22,8 @@ struct Raster {
   double cross(int line) const { return first + line * spacing; }
   bool backward(int line) const { return two_way && line % 2 == 1; }
   double start(int line, int pass) const;  // [s] when the line's run-up begins
-  // [s/m] mean slowness over [along, along + length] of the fed art; beyond its ends, where nothing is burnt, that
-  // at the end.
+  // [s/m] mean slowness over [along, along + length] of the fed art; beyond its ends, where nothing is burnt,
+  // that at the end.
   double slowness(double along, double length) const;
 };
 

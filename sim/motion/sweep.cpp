@@ -33,6 +33,8 @@ double Sweep::slowness(double d, double length) const {
   return (time_at(to) - time_at(from)) / (to - from);
 }
 
-bool Sweep::steady() const { return run_up_ >= ramp_ * (1 - 1e-12) && ramp_ < distance_ / 2; }
+bool Sweep::steady() const {
+  return run_up_ >= ramp_ * (1 - 1e-12) && ramp_ < distance_ / 2;
+}
 
 }  // namespace circumfluence::motion

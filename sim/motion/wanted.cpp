@@ -17,7 +17,8 @@ Wanted::Wanted(const workpiece::Surface& surface, Hold hold, Commands commands)
   const double tolerance = std::max(surface.cell_around / 8, (*greatest - *least) / kMostRuns);
   for (int i = 0; i < surface.axial; ++i) {
     const double radius = surface.radius[i];
-    if (runs_.empty() || std::abs(radius - runs_.back().radius) > tolerance / 2) runs_.push_back({i, i, radius});
+    if (runs_.empty() || std::abs(radius - runs_.back().radius) > tolerance / 2)
+      runs_.push_back({i, i, radius});
     runs_.back().last = i + 1;
   }
 }

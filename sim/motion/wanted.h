@@ -12,8 +12,8 @@
 namespace circumfluence::motion {
 
 // On a turning part the fed art's coordinate is the arc at the reference radius. On a standing part it is the
-// lateral position, which differs from column to column where the radius does: columns are then taken in runs of
-// nearly one radius (within an eighth of a cell, or a 32nd of the range).
+// lateral position, which differs from column to column where the radius does: columns are then taken in runs
+// of nearly one radius (within an eighth of a cell, or a 32nd of the range).
 class Wanted {
  public:
   // `surface` must outlive it.

@@ -23,11 +23,13 @@ void run(const std::string& path) {
   const exposure::SpotState& state = exposure->states().front();
   fmt::print("job        {} is complete and fits together\n", path);
   fmt::print("art        {} x {} px, {} along the axis, {} around\n", scene.image.width, scene.image.height,
-             format(scene.art.axial_to - scene.art.axial_from, "mm"), format(scene.art.around_to - scene.art.around_from, "mm"));
+             format(scene.art.axial_to - scene.art.axial_from, "mm"),
+             format(scene.art.around_to - scene.art.around_from, "mm"));
   fmt::print("surface    {} rows around x {} columns along\n", surface.around, surface.axial);
   fmt::print("base       {}{}\n", scene.base.title, scene.coat ? " under " + scene.coat->title : "");
-  fmt::print("beam       {} set, {} on the part; spot radius {} along the line, {} across\n", format(scene.power(), "W"),
-             format(scene.power() * (1 - scene.job.laser.losses), "W"), format(state.along, "um", 4), format(state.across, "um", 4));
+  fmt::print("beam       {} set, {} on the part; spot radius {} along the line, {} across\n",
+             format(scene.power(), "W"), format(scene.power() * (1 - scene.job.laser.losses), "W"),
+             format(state.along, "um", 4), format(state.across, "um", 4));
   fmt::print("fill       {} lines a pass, {} J/cm^2 set per area\n", raster.lines,
              fmt::format("{:.4g}", scene.power() / scene.job.scan.speed / scene.job.scan.spacing * 1e-4));
   fmt::print("time       {} s\n", fmt::format("{:.0f}", raster.duration));
@@ -38,7 +40,8 @@ void run(const std::string& path) {
 
 void add_check(CLI::App& app) {
   auto path = std::make_shared<std::string>();
-  CLI::App* command = app.add_subcommand("check", "Read a job and report what it asks for, without predicting");
+  CLI::App* command =
+      app.add_subcommand("check", "Read a job and report what it asks for, without predicting");
   command->add_option("job", *path, "Job file (TOML)")->required();
   command->callback([path] { run(*path); });
 }

@@ -10,11 +10,13 @@
 using namespace circumfluence;
 
 int main(int argc, char** argv) {
-  CLI::App app{"What a laser will do to a cylinder, computed before the laser is switched on.", "circumfluence"};
+  CLI::App app{"What a laser will do to a cylinder, computed before the laser is switched on.",
+               "circumfluence"};
   app.set_version_flag("--version", "circumfluence " CIRCUMFLUENCE_VERSION);
   app.require_subcommand(1);
   app.footer(
-      "Exit codes: 0 done, 2 wrong usage, 3 error in the job or a material, 4 a file cannot be read or written,\n"
+      "Exit codes: 0 done, 2 wrong usage, 3 error in the job or a material, 4 a file cannot be read or "
+      "written,\n"
       "5 beyond what the model or the records can say, 130 interrupted.");
   program::add_predict(app);
   program::add_check(app);

@@ -25,7 +25,8 @@ void list() {
 
 void add_materials(CLI::App& app) {
   auto name = std::make_shared<std::string>();
-  CLI::App* command = app.add_subcommand("materials", "List the material records, or show one with its sources");
+  CLI::App* command =
+      app.add_subcommand("materials", "List the material records, or show one with its sources");
   command->add_option("name", *name, "Record to show");
   command->callback([name] {
     if (name->empty())

@@ -21,16 +21,19 @@ struct Options {
 
 void write_pictures(const mark::MarkMap& map, const std::string& stem) {
   appearance::Frame frame = mark::frame(map);
-  appearance::write_picture(stem + ".outcome.png", appearance::outcome_pixels(map.overview), frame, map.overview);
+  appearance::write_picture(stem + ".outcome.png", appearance::outcome_pixels(map.overview), frame,
+                            map.overview);
   frame.legend = false;
   frame.title = "What the eye would see";
-  appearance::write_picture(stem + ".view.png", appearance::view_pixels(map.overview, mark::palette(map.scene)), frame,
+  appearance::write_picture(stem + ".view.png",
+                            appearance::view_pixels(map.overview, mark::palette(map.scene)), frame,
                             map.overview);
 }
 
 void run(const Options& options) {
   const job::Job job = job::read_job(options.job);
-  const std::string stem = (std::filesystem::path(options.folder) / std::filesystem::path(options.job).stem()).string();
+  const std::string stem =
+      (std::filesystem::path(options.folder) / std::filesystem::path(options.job).stem()).string();
   watch_interrupts();
   mark::Request request;
   request.file = options.no_file ? "" : stem + ".mark.h5";
@@ -49,9 +52,11 @@ void run(const Options& options) {
 
 void add_predict(CLI::App& app) {
   auto options = std::make_shared<Options>();
-  CLI::App* command = app.add_subcommand("predict", "Predict the mark of a job: verdict, pictures, file of record");
+  CLI::App* command =
+      app.add_subcommand("predict", "Predict the mark of a job: verdict, pictures, file of record");
   command->add_option("job", options->job, "Job file (TOML)")->required();
-  command->add_option("--folder", options->folder, "Where pictures and the file of record go")->capture_default_str();
+  command->add_option("--folder", options->folder, "Where pictures and the file of record go")
+      ->capture_default_str();
   command->add_flag("--no-file", options->no_file, "Write no file of record");
   command->add_flag("--no-pictures", options->no_pictures, "Draw no pictures");
   command->add_flag("--compact", options->compact, "Compress the file of record (lossless)");

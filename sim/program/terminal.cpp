@@ -30,7 +30,9 @@ void draw_bar(double share) {
 
 }  // namespace
 
-void watch_interrupts() { std::signal(SIGINT, on_interrupt); }
+void watch_interrupts() {
+  std::signal(SIGINT, on_interrupt);
+}
 
 quantity::Progress watched_progress() {
   const bool terminal = isatty(STDERR_FILENO) == 1;

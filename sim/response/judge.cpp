@@ -32,7 +32,8 @@ struct CoatLimits {
   float thickness, tolerated, rise;
 };
 
-CIRCUMFLUENCE_LANES void judge_coated(const float* left, const float* rise, const CoatLimits& limits, std::uint8_t* out, int n) {
+CIRCUMFLUENCE_LANES void judge_coated(const float* left, const float* rise, const CoatLimits& limits,
+                                      std::uint8_t* out, int n) {
   const CoatLimits l = limits;
   for (int i = 0; i < n; ++i) {
     std::uint8_t state = left[i] > l.tolerated ? kUnder : kMarked;
@@ -45,7 +46,8 @@ struct BareLimits {
   float faint, onset, rise;
 };
 
-CIRCUMFLUENCE_LANES void judge_bare(const float* centre, const float* rise, const BareLimits& limits, std::uint8_t* out, int n) {
+CIRCUMFLUENCE_LANES void judge_bare(const float* centre, const float* rise, const BareLimits& limits,
+                                    std::uint8_t* out, int n) {
   const BareLimits l = limits;
   for (int i = 0; i < n; ++i) {
     std::uint8_t state = centre[i] >= l.faint ? kUnder : kUntouched;
@@ -54,7 +56,8 @@ CIRCUMFLUENCE_LANES void judge_bare(const float* centre, const float* rise, cons
   }
 }
 
-CIRCUMFLUENCE_LANES void judge_organic(const float* removed, float need, float through, std::uint8_t* out, int n) {
+CIRCUMFLUENCE_LANES void judge_organic(const float* removed, float need, float through, std::uint8_t* out,
+                                       int n) {
   for (int i = 0; i < n; ++i) {
     std::uint8_t state = removed[i] > 0.0f ? kUnder : kUntouched;
     state = removed[i] >= need ? kMarked : state;
@@ -90,14 +93,16 @@ void Judge::row(const Row& row, const Judged& out) const {
   row.mark_factor(out.margin);
   if (body_ == Body::coated) {
     temperatures(row.rise().data(), {start_, bend_}, out.peak_temperature.data(), n);
-    judge_coated(row.left().data(), row.rise().data(), {thickness_, tolerated_, limit_}, out.outcome.data(), n);
+    judge_coated(row.left().data(), row.rise().data(), {thickness_, tolerated_, limit_}, out.outcome.data(),
+                 n);
     return;
   }
-  // The surface of an organic body stays at its removal temperature while it chars away; below the threshold its
-  // rise is in proportion to the light (constant flux).
+  // The surface of an organic body stays at its removal temperature while it chars away; below the threshold
+  // its rise is in proportion to the light (constant flux).
   judge_organic(out.removed.data(), need_, thickness_, out.outcome.data(), n);
   for (int i = 0; i < n; ++i)
-    out.peak_temperature[i] = start_ + removal_rise_ * (out.removed[i] > 0 ? 1.0f : std::min(1.0f, row.strength(i)));
+    out.peak_temperature[i] =
+        start_ + removal_rise_ * (out.removed[i] > 0 ? 1.0f : std::min(1.0f, row.strength(i)));
 }
 
 void Judge::over_factor(const Row& row, std::span<float> out) const {

@@ -32,8 +32,8 @@ class Judge {
 
  private:
   Body body_;
-  float start_, bend_;             // T = start + 2 theta / (1 + sqrt(1 + bend theta))
-  float onset_, faint_, limit_;    // [K] linear rises
+  float start_, bend_;           // T = start + 2 theta / (1 + sqrt(1 + bend theta))
+  float onset_, faint_, limit_;  // [K] linear rises
   float thickness_, tolerated_, need_, removal_rise_;
 };
 

@@ -21,12 +21,14 @@ using workpiece::value_of;
 double absorptivity(const Material& material, double wavelength) {
   const workpiece::Optics& optics = workpiece::optics_at(material, wavelength);
   if (!optics.absorptivity.known())
-    throw quantity::ValidityError(fmt::format("material {} has no absorptivity at {}. Add it to the record, with its source",
-                                              material.name, format(wavelength, "nm")));
+    throw quantity::ValidityError(
+        fmt::format("material {} has no absorptivity at {}. Add it to the record, with its source",
+                    material.name, format(wavelength, "nm")));
   return optics.absorptivity.value;
 }
 
-// Light that sinks deeper than the spot is wide warms little: the share absorbed within one spot radius counts.
+// Light that sinks deeper than the spot is wide warms little: the share absorbed within one spot radius
+// counts.
 double shallow_share(const workpiece::Optics& optics, const std::vector<exposure::SpotState>& states) {
   if (!optics.depth.known()) return 1.0;
   double spot = 0;
@@ -56,13 +58,15 @@ void note_film(Model& model, const Material& material, const std::vector<exposur
   const double ratio = thick(material, model.film->thickness, longest);
   if (ratio < 1)
     model.notes.push_back(fmt::format(
-        "{} is thin: heat reaches {:.2g} times its thickness while the beam passes, so the threshold of a thick film is too high a guess for what stays and too low for what the base draws off.",
+        "{} is thin: heat reaches {:.2g} times its thickness while the beam passes, so the threshold of a "
+        "thick film is too high a guess for what stays and too low for what the base draws off.",
         material.title, 1 / ratio));
 }
 
 void set_temperatures(Model& model, const Material& base, const Limits& limits) {
   if (base.kind == Kind::organic) {
-    model.onset = model.faint = model.limit = value_of(base, &Material::removal_temperature, "over-burning of the base");
+    model.onset = model.faint = model.limit =
+        value_of(base, &Material::removal_temperature, "over-burning of the base");
     return;
   }
   model.limit = limits.over_burn == OverBurn::solidus ? value_of(base, &Material::solidus, "over-burning")
@@ -80,20 +84,23 @@ void set_base(Model& model, const Surroundings& about, const std::vector<exposur
   const double k = value_of(base, &Material::conductivity, why);
   const double slope = base.conductivity_slope.known() ? base.conductivity_slope.value : 0.0;
   const double at_start = k + slope * (model.start - quantity::kRoomTemperature);
-  const double capacity = value_of(base, &Material::density, why) * value_of(base, &Material::heat_capacity, why);
+  const double capacity =
+      value_of(base, &Material::density, why) * value_of(base, &Material::heat_capacity, why);
   model.conductivity = {at_start, slope};
   model.base = {{at_start, at_start / capacity},
                 absorptivity(base, about.wavelength) * shallow_share(optics, states),
                 about.part.wall};
   model.transmitted = optics.depth.known() ? std::exp(-about.part.wall / optics.depth.value) : 0.0;
   if (model.transmitted > 0.01)
-    model.notes.push_back(fmt::format("{} is clear at {}: {:.0f} % of what enters passes through the wall and may burn what lies behind.",
-                                      base.title, format(about.wavelength, "nm"), 100 * model.transmitted));
+    model.notes.push_back(fmt::format(
+        "{} is clear at {}: {:.0f} % of what enters passes through the wall and may burn what lies behind.",
+        base.title, format(about.wavelength, "nm"), 100 * model.transmitted));
 }
 
 }  // namespace
 
-Model make_model(const Surroundings& about, const Limits& limits, const std::vector<exposure::SpotState>& states) {
+Model make_model(const Surroundings& about, const Limits& limits,
+                 const std::vector<exposure::SpotState>& states) {
   Model model{};
   const bool organic = about.base.kind == Kind::organic;
   model.body = about.coat ? Body::coated : organic ? Body::organic : Body::bare;

@@ -24,7 +24,8 @@ CIRCUMFLUENCE_LANES void inverse(float above, const float* below, float* out, in
 
 Row::Row(int columns, const Film* film, float rise_limit)
     : columns_(columns), has_film_(film != nullptr), film_(film ? *film : Film{}), rise_limit_(rise_limit) {
-  for (std::vector<float>* array : {&fluence_, &left_, &rise_, &centre_, &absorbed_, &spent_, &over_cost_, &over_by_})
+  for (std::vector<float>* array :
+       {&fluence_, &left_, &rise_, &centre_, &absorbed_, &spent_, &over_cost_, &over_by_})
     array->resize(columns);
 }
 
@@ -36,7 +37,7 @@ void Row::clear() {
 }
 
 void Row::pass(const Passage& event) {
-  const RowArrays row{columns_,         fluence_.data(), left_.data(),      rise_.data(),  centre_.data(),
+  const RowArrays row{columns_,         fluence_.data(), left_.data(),      rise_.data(),   centre_.data(),
                       absorbed_.data(), spent_.data(),   over_cost_.data(), over_by_.data()};
   if (!has_film_)
     pass_bare(row, event);

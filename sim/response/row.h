@@ -2,12 +2,12 @@
 //
 // Removal, steady (per event, absorbed fluence a = A F):  removed += max(0, a - F_th) / e
 // Removal, blow-off:                                      removed += depth ln(a / F_th) where a > F_th
-// What an event has left once the coat is gone reaches the base there; the base keeps its highest linear rise. A
-// cell answers for itself: heat that spreads under a coat still standing is left out.
+// What an event has left once the coat is gone reaches the base there; the base keeps its highest linear
+// rise. A cell answers for itself: heat that spreads under a coat still standing is left out.
 //
-// The factor on power at which a cell is just fully marked, f = (need + sum F_th) / sum a, runs over the events that
-// would remove something at f: an event joins when it lowers f. Exact when the strongest event comes first,
-// else at most F_th / need too high.
+// The factor on power at which a cell is just fully marked, f = (need + sum F_th) / sum a, runs over the
+// events that would remove something at f: an event joins when it lowers f. Exact when the strongest event
+// comes first, else at most F_th / need too high.
 #pragma once
 
 #include <span>
@@ -29,11 +29,11 @@ struct Film {
 
 // One event over a row, as values of the whole row or arrays by column.
 struct Passage {
-  const float* energy;     // [J/m]
-  const float* share;      // [1/m]
-  const float* warmth;     // [K m/J] where the cell comes nearest to the line
-  const float* threshold;  // [J/m^2]
-  bool uniform;            // share, warmth, threshold and centre point at one value
+  const float* energy;            // [J/m]
+  const float* share;             // [1/m]
+  const float* warmth;            // [K m/J] where the cell comes nearest to the line
+  const float* threshold;         // [J/m^2]
+  bool uniform;                   // share, warmth, threshold and centre point at one value
   const float* centre = nullptr;  // [K m/J] at the cell's centre, of a bare part
 };
 
@@ -50,10 +50,12 @@ class Row {
   std::span<const float> rise() const { return rise_; }        // [K] linear, the base's highest
   // [1] mean absorbed fluence over threshold of the events that joined; 0 where none did
   float strength(int column) const { return spent_[column] > 0 ? absorbed_[column] / spent_[column] : 0.0f; }
-  std::span<const float> centre() const { return centre_; }    // [K] the same at the cell's centre, of a bare part
+  std::span<const float> centre() const {
+    return centre_;
+  }  // [K] the same at the cell's centre, of a bare part
   // Factors on power [1], infinity where no power does it.
-  void mark_factor(std::span<float> out) const;  // film: just fully removed
-  void over_factor(std::span<float> out) const;  // base just reaches the rise limit
+  void mark_factor(std::span<float> out) const;     // film: just fully removed
+  void over_factor(std::span<float> out) const;     // base just reaches the rise limit
   void through_factor(std::span<float> out) const;  // the whole film (an organic wall) is gone
 
  private:
@@ -62,8 +64,9 @@ class Row {
   Film film_;
   float rise_limit_;
   std::vector<float> fluence_, left_, rise_, centre_;
-  std::vector<float> absorbed_, spent_;    // sum a and sum F_th (blow-off: sum ln(a / F_th) and the number of events)
-  std::vector<float> over_cost_, over_by_; // over factor = cost / by, the least so far
+  std::vector<float> absorbed_,
+      spent_;  // sum a and sum F_th (blow-off: sum ln(a / F_th) and the number of events)
+  std::vector<float> over_cost_, over_by_;  // over factor = cost / by, the least so far
 };
 
 }  // namespace circumfluence::response

@@ -7,12 +7,17 @@
 namespace circumfluence::response {
 namespace {
 
-inline float least(float a, float b) { return a < b ? a : b; }
-inline float most(float a, float b) { return a > b ? a : b; }
+inline float least(float a, float b) {
+  return a < b ? a : b;
+}
+inline float most(float a, float b) {
+  return a > b ? a : b;
+}
 
 // kUniform: share, warmth and threshold are one value for the row; the compiler then keeps them in registers.
 template <bool kUniform>
-__attribute__((always_inline)) inline void steady(const RowArrays& row, const Passage& event, const Film& film, float limit) {
+__attribute__((always_inline)) inline void steady(const RowArrays& row, const Passage& event,
+                                                  const Film& film, float limit) {
   const int n = row.n;
   const float* const energy = event.energy;
   float* const fluence = row.fluence;
@@ -43,7 +48,8 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
     const float surplus = excess - taken, heat = line * warmth;
     const float part = standing > 0.0f ? (a > 0.0f ? surplus / a : 0.0f) : 1.0f;
     rise[i] = most(rise[i], part * heat);
-    // Over-burn needs start + standing, then limit / heat of the event: (start + standing + limit a / heat) / a.
+    // Over-burn needs start + standing, then limit / heat of the event: (start + standing + limit a / heat) /
+    // a.
     const float price = standing > 0.0f ? (start + standing) * heat + limit * a : limit;
     const float paid = standing > 0.0f ? a * heat : heat;
     const bool sooner = price * by[i] < cost[i] * paid;
@@ -52,11 +58,13 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
   }
 }
 
-CIRCUMFLUENCE_LANES void steady_uniform(const RowArrays& row, const Passage& event, const Film& film, float limit) {
+CIRCUMFLUENCE_LANES void steady_uniform(const RowArrays& row, const Passage& event, const Film& film,
+                                        float limit) {
   steady<true>(row, event, film, limit);
 }
 
-CIRCUMFLUENCE_LANES void steady_varied(const RowArrays& row, const Passage& event, const Film& film, float limit) {
+CIRCUMFLUENCE_LANES void steady_varied(const RowArrays& row, const Passage& event, const Film& film,
+                                       float limit) {
   steady<false>(row, event, film, limit);
 }
 
@@ -111,7 +119,9 @@ void pass_bare(const RowArrays& row, const Passage& event) {
   event.uniform ? bare_uniform(row, event) : bare_varied(row, event);
 }
 
-void pass_warm(const RowArrays& row, const Passage& event, float rise_limit) { warm_uniform(row, event, rise_limit); }
+void pass_warm(const RowArrays& row, const Passage& event, float rise_limit) {
+  warm_uniform(row, event, rise_limit);
+}
 
 void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film, float rise_limit) {
   for (int i = 0; i < row.n; ++i) {
@@ -121,7 +131,8 @@ void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film,
     row.fluence[i] += f;
     if (!(a > 0.0f)) continue;
     const float strength = std::log(a / threshold);
-    const bool joins = row.spent[i] == 0.0f || (film.need / film.depth - row.absorbed[i]) + row.spent[i] * strength > 0.0f;
+    const bool joins =
+        row.spent[i] == 0.0f || (film.need / film.depth - row.absorbed[i]) + row.spent[i] * strength > 0.0f;
     row.absorbed[i] += joins ? strength : 0.0f;
     row.spent[i] += joins ? 1.0f : 0.0f;
     const float standing = row.left[i];

@@ -43,7 +43,9 @@ double Profile::radius(double axial) const {
   return p.radius + p.slope * (inside - p.from);
 }
 
-double Profile::slope(double axial) const { return axial < 0 || axial > length_ ? 0.0 : piece(axial).slope; }
+double Profile::slope(double axial) const {
+  return axial < 0 || axial > length_ ? 0.0 : piece(axial).slope;
+}
 
 double Profile::greatest_radius() const {
   double greatest = radius(length_);
@@ -69,8 +71,9 @@ LocalGeometry Profile::at(double axial, double azimuth) const {
 
 double sagitta(double radius, double lateral) {
   if (!(std::abs(lateral) <= radius))
-    throw quantity::ValidityError(fmt::format("sagitta: lateral = {} (beyond the part; expected at most the radius, {})",
-                                              quantity::format(lateral, "mm"), quantity::format(radius, "mm")));
+    throw quantity::ValidityError(
+        fmt::format("sagitta: lateral = {} (beyond the part; expected at most the radius, {})",
+                    quantity::format(lateral, "mm"), quantity::format(radius, "mm")));
   return lateral * lateral / (radius + std::sqrt(radius * radius - lateral * lateral));
 }
 

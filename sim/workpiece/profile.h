@@ -9,8 +9,8 @@ namespace circumfluence::workpiece {
 
 // How the surface lies at one spot, for light coming straight down on a part whose axis is level.
 struct LocalGeometry {
-  double height;     // [m] above the part's axis
-  double incidence;  // [1] cosine of the angle between beam and surface normal; 0 or less: not lit
+  double height;       // [m] above the part's axis
+  double incidence;    // [1] cosine of the angle between beam and surface normal; 0 or less: not lit
   double slope_share;  // [1] share of the tilt that is along the axis: 0 all around, 1 all along
 };
 

@@ -15,16 +15,20 @@ namespace {
 using quantity::format;
 using quantity::JobError;
 
-double or_else(double given, double otherwise) { return std::isnan(given) ? otherwise : given; }
+double or_else(double given, double otherwise) {
+  return std::isnan(given) ? otherwise : given;
+}
 
 void require_span(double from, double to, const char* which) {
   if (!(from < to))
-    throw JobError(fmt::format("grid.{0}_from = {1}, grid.{0}_to = {2} (nothing of that lies on the part)", which,
-                               format(from, "mm"), format(to, "mm")));
+    throw JobError(fmt::format("grid.{0}_from = {1}, grid.{0}_to = {2} (nothing of that lies on the part)",
+                               which, format(from, "mm"), format(to, "mm")));
 }
 
 // Whole cells that cover a span; a remainder below a millionth of a cell is rounding.
-int cells(double span, double cell) { return std::max(1, static_cast<int>(std::ceil(span / cell - 1e-6))); }
+int cells(double span, double cell) {
+  return std::max(1, static_cast<int>(std::ceil(span / cell - 1e-6)));
+}
 
 std::vector<double> edges(double from, double cell, int count) {
   std::vector<double> out(count + 1);
@@ -39,8 +43,12 @@ double Surface::cell_area(int column) const {
   return arc * cell_axial * std::sqrt(1 + slope[column] * slope[column]);
 }
 
-std::vector<double> Surface::axial_edges() const { return edges(axial_from, cell_axial, axial); }
-std::vector<double> Surface::around_edges() const { return edges(around_from, cell_around, around); }
+std::vector<double> Surface::axial_edges() const {
+  return edges(axial_from, cell_axial, axial);
+}
+std::vector<double> Surface::around_edges() const {
+  return edges(around_from, cell_around, around);
+}
 
 Surface develop(const Profile& profile, const Grid& grid, const Region& art, double reference_radius) {
   const double from = std::max(0.0, or_else(grid.axial_from, art.axial_from - grid.margin));
@@ -54,8 +62,9 @@ Surface develop(const Profile& profile, const Grid& grid, const Region& art, dou
   const bool closed = end - start >= turn - grid.cell / 2;
   const double rows = (closed ? turn : end - start) / grid.cell, columns = (to - from) / grid.cell;
   if (!(rows * columns <= double(kMostCells)))
-    throw JobError(fmt::format("grid.cell = {} (makes {:.3g} cells; expected at most {:.3g}). Use a larger cell or a smaller region",
-                               format(grid.cell, "um"), rows * columns, double(kMostCells)));
+    throw JobError(fmt::format(
+        "grid.cell = {} (makes {:.3g} cells; expected at most {:.3g}). Use a larger cell or a smaller region",
+        format(grid.cell, "um"), rows * columns, double(kMostCells)));
   Surface surface;
   surface.closed = closed;
   surface.around = closed ? std::max(1, static_cast<int>(std::lround(rows))) : cells(end - start, grid.cell);

@@ -63,27 +63,28 @@ TEST(Overview, EveryCellIsCountedOnceAlsoInLongRows) {
 }
 
 TEST(Overview, BlocksAtTheFarEdgesMayBeIncomplete) {
-  Overview overview(5, 7, 3);
-  EXPECT_EQ(overview.block, 3);
+  Overview overview(3, 7, 4);
+  EXPECT_EQ(overview.block, 2);
   EXPECT_EQ(overview.around, 2);
-  EXPECT_EQ(overview.axial, 3);
+  EXPECT_EQ(overview.axial, 4);
   const std::vector<std::uint8_t> outcome(7, 2), wanted(7, 1);
-  for (int a = 0; a < 5; ++a) overview.add_row(a, outcome, wanted);
-  const int expected[] = {9, 9, 3, 6, 6, 2};
-  for (int b = 0; b < 6; ++b) EXPECT_EQ(overview.counts[b][6], expected[b]);
+  for (int a = 0; a < 3; ++a) overview.add_row(a, outcome, wanted);
+  const int expected[] = {4, 4, 4, 2, 2, 2, 2, 1};
+  for (int b = 0; b < 8; ++b) EXPECT_EQ(overview.counts[b][6], expected[b]);
 }
 
 TEST(Overview, LargestBlockDoesNotOverflow) {
-  Overview overview(255, 255, 1);
-  const std::vector<std::uint8_t> outcome(255, 3), wanted(255, 0);
-  for (int a = 0; a < 255; ++a) overview.add_row(a, outcome, wanted);
-  EXPECT_EQ(overview.counts[0][3], 65025);
+  Overview overview(128, 128, 1);
+  const std::vector<std::uint8_t> outcome(128, 3), wanted(128, 0);
+  for (int a = 0; a < 128; ++a) overview.add_row(a, outcome, wanted);
+  EXPECT_EQ(overview.counts[0][3], 128 * 128);
 }
 
-TEST(Overview, BlocksAreAsSmallAsPossible) {
-  EXPECT_EQ(Overview(1000, 1000).block, 1);
-  EXPECT_EQ(Overview(1001, 10).block, 2);
-  EXPECT_EQ(Overview(10, 2001).block, 3);
+// Powers of two, so that stripes of rows never share a block.
+TEST(Overview, BlocksAreTheSmallestPowerOfTwo) {
+  EXPECT_EQ(Overview(1200, 1200).block, 1);
+  EXPECT_EQ(Overview(1201, 10).block, 2);
+  EXPECT_EQ(Overview(10, 2401).block, 4);
 }
 
 TEST(Overview, RefusesWhatCanNotBeSeen) {

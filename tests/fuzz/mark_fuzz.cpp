@@ -30,7 +30,7 @@ void mend(std::span<std::uint8_t> block) {  // its last four bytes are the check
 void mend_checksums(std::vector<std::uint8_t>& bytes) {
   const std::size_t size = bytes.size();
   if (size >= 48) mend({bytes.data(), 48});
-  for (std::size_t at = 48; at + 32 < size; ++at) {
+  for (std::size_t at = 48; at + 34 <= size; ++at) {
     if (std::memcmp(bytes.data() + at, "OHDR", 4) != 0) continue;
     const std::uint8_t flags = bytes[at + 5];
     const std::size_t width = std::size_t{1} << (flags & 3u);

@@ -32,7 +32,7 @@ ONLY_IN = {"toml++": {"job"}, "hdf5": {"mark"}, "png.h": {"artwork", "appearance
            "cairo": {"appearance"}, "pybind11": set(), "CLI/": {"program"}}
 TOP = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "sim", "bindings", "notebooks", "tests", "validation", "docs",
        "CMakePresets.json", "pyproject.toml", "LICENSE", "CHANGELOG.md", "CITATION.cff"}
-MOST = {"header lines": 150, "source lines": 300, "function lines": 60, "headers a room": 9, "test lines": 400}
+MOST = {"header lines": 150, "source lines": 300, "function lines": 60, "headers a room": 9, "test lines": 450}
 VAGUE = re.compile(r"(^|_)(utils?|common|core|engine|manager|helpers?)(_|$|\.)")
 
 
