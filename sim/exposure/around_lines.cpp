@@ -76,7 +76,6 @@ States AroundLines::make_states() {
       height = {std::min(height.low, here.height), std::max(height.high, here.height)};
       const Radii radii = job_.light.radii(here.height);
       widest_axial_ = std::max(widest_axial_, radii.axial);
-      widest_around_ = std::max(widest_around_, radii.around);
       const double turned = job_.mount.hold == motion::Hold::turning ? radius / s.reference_radius : 1.0;
       const double fed = turned / job_.raster.slowness(here.along - s.cell_around / 2, s.cell_around);
       speed = {std::min(speed.low, fed), std::max(speed.high, fed)};

@@ -30,9 +30,9 @@ class AroundLines : public Exposure {
   beam::SpotProfile along_, across_;
   CrossSection cross_section_;
   motion::Commands commands_;
-  std::vector<double> line_radius_;              // [m] of the part under each line
-  bool same_rows_;                               // every row sees the beam alike, but for the head's speed
-  double widest_axial_ = 0, widest_around_ = 0;  // [m] radii that occur
+  std::vector<double> line_radius_;  // [m] of the part under each line
+  bool same_rows_;                   // every row sees the beam alike, but for the head's speed
+  double widest_axial_ = 0;          // [m] the beam's greatest radius along the axis
   States states_;
   int slots_ = 0;                               // lines that may reach a column
   std::vector<std::vector<int>> line_of_slot_;  // [slot][column]; `lines` where there is none

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "quantity/constants.h"
+
 namespace circumfluence::motion {
 namespace {
 
@@ -26,7 +28,13 @@ Wanted::Wanted(const workpiece::Surface& surface, Hold hold, Commands commands)
 void Wanted::row(int row, std::span<std::uint8_t> out) {
   const double half = surface_.cell_around / 2, arc = surface_.arc(row);
   if (runs_.empty()) {
+    const double turn = 2 * quantity::kPi * surface_.reference_radius;
     commands_.wanted(arc - half, arc + half, out, scratch_);
+    whole_.resize(out.size());
+    for (const double other : {arc - turn, arc + turn}) {  // the art may lie across the grid's cut
+      commands_.wanted(other - half, other + half, whole_, scratch_);
+      for (size_t i = 0; i < out.size(); ++i) out[i] |= whole_[i];
+    }
     return;
   }
   const double from = std::sin((arc - half) / surface_.reference_radius);

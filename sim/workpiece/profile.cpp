@@ -49,7 +49,8 @@ double Profile::slope(double axial) const {
 
 double Profile::greatest_radius() const {
   double greatest = radius(length_);
-  for (const Piece& p : pieces_) greatest = std::max(greatest, p.radius);
+  for (const Piece& p : pieces_)
+    if (p.from <= length_) greatest = std::max(greatest, p.radius);
   return greatest;
 }
 

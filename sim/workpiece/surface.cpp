@@ -71,7 +71,9 @@ Surface develop(const Profile& profile, const Grid& grid, const Region& art, dou
   surface.axial = cells(to - from, grid.cell);
   surface.cell_around = closed ? turn / surface.around : grid.cell;
   surface.cell_axial = grid.cell;
-  surface.around_from = start;
+  // A whole turn is cut opposite the middle of the art, unless the job says where.
+  const bool cut_given = !std::isnan(grid.around_from);
+  surface.around_from = closed && !cut_given ? (art.around_from + art.around_to - turn) / 2 : start;
   surface.axial_from = from;
   surface.reference_radius = reference_radius;
   surface.straight = profile.constant(from, to);

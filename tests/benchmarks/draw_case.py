@@ -55,7 +55,7 @@ margin = "0 mm"
 """
 
 STRAIGHT = 'shape = "straight"\nlength = "150 mm"\ndiameter = "73 mm"'
-TAPER = 'shape = "tapered"\nlength = "150 mm"\ndiameter = "73.4 mm"\ndiameter_end = "72.9 mm"'
+TAPER = 'shape = "tapered"\nlength = "150 mm"\ndiameter = "73.4 mm"\nend_diameter = "72.9 mm"'
 
 
 def dithered(height, width):
