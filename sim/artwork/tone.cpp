@@ -9,6 +9,7 @@
 #include "quantity/constants.h"
 #include "quantity/error.h"
 #include "quantity/lanes.h"
+#include "quantity/map.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::artwork {
@@ -93,6 +94,12 @@ void spread_narrow(const float* __restrict sum, const std::int32_t* __restrict f
   }
 }
 
+CIRCUMFLUENCE_LANES
+void flip_row(const std::uint16_t* __restrict tone, std::uint16_t flip, std::uint16_t* __restrict share,
+              std::size_t count) {
+  for (std::size_t i = 0; i < count; ++i) share[i] = static_cast<std::uint16_t>(tone[i] ^ flip);
+}
+
 // Four running sums, since one would wait for itself at every pixel.
 double total(const float* from, const float* to) {
   double lane[4] = {};
@@ -174,7 +181,9 @@ void Tone::orient(const Image& image, const Placement& placement, Along along) {
   const bool y_falls = turn == 0 || turn == 3;
   columns_ = across_down ? image.width : image.height;
   rows_ = across_down ? image.height : image.width;
-  std::vector<std::uint16_t> shares(image.tone.size());
+  const auto pages = quantity::allocate_pages(sizeof(std::uint16_t) * image.tone.size());
+  std::uint16_t* const shares = static_cast<std::uint16_t*>(pages.get());
+  share_ = {pages, shares};
 
   const std::uint16_t flip = placement.burns == Burns::dark ? 65535 : 0;
   const std::size_t width = image.width, height = image.height;
@@ -186,12 +195,16 @@ void Tone::orient(const Image& image, const Placement& placement, Along along) {
     const std::size_t j = y_falls ? height - 1 - y : y;
     shares[across_down ? j * width + i : i * height + j] = static_cast<std::uint16_t>(share);
   };
+  if (across_down && !x_falls && image.opacity.empty()) {  // as pictures mostly lie: row by row
+    for (std::size_t y = 0; y < height; ++y)
+      flip_row(image.tone.data() + y * width, flip, shares + (y_falls ? height - 1 - y : y) * width, width);
+    return;
+  }
   constexpr std::size_t kTile = 64;  // keeps both sides of a transposition in cache
   for (std::size_t y0 = 0; y0 < height; y0 += kTile)
     for (std::size_t x0 = 0; x0 < width; x0 += kTile)
       for (std::size_t y = y0; y < std::min(height, y0 + kTile); ++y)
         for (std::size_t x = x0; x < std::min(width, x0 + kTile); ++x) put(x, y);
-  share_ = std::make_shared<const std::vector<std::uint16_t>>(std::move(shares));
 }
 
 // Weights are divided by 65535 here, in double: a column of whole pixels comes out as exactly 1.
@@ -200,7 +213,7 @@ void Tone::average_rows(const Cover& across, float* sum) const {
   const std::size_t count = used_to_ - used_from_ + 1;
   const auto pixels = [&](int row) {  // rows beyond the picture have no weight; any row will do
     const std::size_t inside = std::clamp(row, 1, rows_) - 1;
-    return share_->data() + inside * columns_ + used_from_ - 1;
+    return share_.get() + inside * columns_ + used_from_ - 1;
   };
   const TwoRows ends{pixels(across.first), pixels(across.last), across.first < 1 ? 0.0 : across.head / 65535,
                      across.last > rows_ ? 0.0 : across.tail / 65535};

@@ -63,6 +63,11 @@ class Tone {
   // 1 to 2 Gpixel/s when the picture is finer.
   void row(double from, double to, std::span<float> out, Scratch& scratch) const;
 
+  // Whether a row over from..to [m] can touch the picture.
+  bool reaches(double from, double to) const {
+    return to > rows_from_ - row_pitch_ && from < rows_from_ + (rows_ + 1) * row_pitch_;
+  }
+
  private:
   void orient(const Image& image, const Placement& placement, Along along);
   void average_rows(const Cover& across, float* sum) const;
@@ -72,7 +77,7 @@ class Tone {
   int rows_ = 0;                              // across it
   double rows_from_ = 0.0, row_pitch_ = 0.0;  // [m] across
   // [rows_][columns_], 65535 wants all; rising along and across. Copies share it.
-  std::shared_ptr<const std::vector<std::uint16_t>> share_;
+  std::shared_ptr<const std::uint16_t> share_;
   // Cells on at most two pixels, when all are: mean = p[first] + second (p[first + 1] - p[first]).
   std::vector<std::int32_t> first_;
   std::vector<float> second_;

@@ -56,7 +56,8 @@ SpotProfile::SpotProfile(double order) : order_(order) {
 }
 
 double SpotProfile::density(double t) const {
-  return norm_ * std::exp(-std::pow(std::abs(t) / scale_, order_));
+  const double x = std::abs(t) / scale_;
+  return norm_ * std::exp(-(order_ == 2 ? x * x : std::pow(x, order_)));
 }
 
 double SpotProfile::cumulative(double t) const {

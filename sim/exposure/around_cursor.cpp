@@ -13,8 +13,8 @@ std::unique_ptr<Cursor> AroundLines::cursor() const {
 
 AroundCursor::AroundCursor(const AroundLines& lines) : all_(lines), kept_(512), slots_(lines.slots_) {
   const workpiece::Surface& s = all_.job_.surface;
-  energy_.resize(all_.job_.raster.lines + 1);
-  line_state_.resize(all_.job_.raster.lines + 1);
+  energy_.resize(all_.tracks_.size() + 1);
+  track_state_.resize(all_.tracks_.size() + 1);
   inverse_radius_.resize(s.axial);
   angle_.resize(s.axial);
   half_.resize(s.axial);
@@ -54,19 +54,16 @@ std::span<const EventRow> AroundCursor::at(int row) {
 // The distance of the cell from the beam falls as the art is fed; a dot covers a range of it.
 AroundCursor::Taps AroundCursor::taps(double radius, const AroundLines::Spot& spot) const {
   const workpiece::Surface& s = all_.job_.surface;
-  const bool turning = all_.job_.mount.hold == motion::Hold::turning;
-  const double feed =
-      turning ? radius * spot.incidence / s.reference_radius : 1.0;  // air distance per fed length
   const double half = s.cell_around / s.reference_radius * radius * spot.incidence / 2;
   const double width = all_.job_.light.radii(spot.height).around;
-  const double reach = (all_.along_.reach() * width + half) / feed;
+  const double reach = (all_.along_.reach() * width + half) / spot.feed;
   Taps taps;
   taps.dot = std::lround(std::floor((spot.along - reach - s.around_from) / s.cell_around));
   const long last = std::lround(std::floor((spot.along + reach - s.around_from) / s.cell_around));
   for (long dot = taps.dot; dot <= last; ++dot) {
-    const double from = (s.around_from + double(dot) * s.cell_around - spot.along) * feed;
-    const double weight = dot_weight(all_.along_, width, half, from, from + s.cell_around * feed);
-    taps.weights.push_back(static_cast<float>(weight * spot.incidence / feed));
+    const double from = (s.around_from + double(dot) * s.cell_around - spot.along) * spot.feed;
+    const double weight = dot_weight(all_.along_, width, half, from, from + s.cell_around * spot.feed);
+    taps.weights.push_back(static_cast<float>(weight * spot.incidence / spot.feed));
   }
   return taps;
 }
@@ -86,37 +83,47 @@ const AroundCursor::DotRow& AroundCursor::dots(long dot) {
   return row;
 }
 
-void AroundCursor::add_lines(int first, int last, const AroundLines::Spot& spot) {
-  const Taps reaching = taps(all_.line_radius_[first], spot);
+void AroundCursor::add_dots(int first, int last, const AroundLines::Spot& spot) {
+  const Taps reaching = taps(all_.tracks_[first].radius, spot);
   for (size_t t = 0; t < reaching.weights.size(); ++t) {
     const DotRow& row = dots(reaching.dot + static_cast<long>(t));
+    const float* sent = row.energy.data() + all_.tracks_[first].line;
     const float weight = reaching.weights[t];
-    for (int line = first; line < last; ++line) energy_[line] += weight * row.energy[line];
+    for (int track = first; track < last; ++track) energy_[track] += weight * sent[track - first];
+  }
+}
+
+// Tracks of one radius and of lines that follow each other.
+void AroundCursor::add_tracks(int first, int last, int row) {
+  const Arrangement& job = all_.job_;
+  const double radius = all_.tracks_[first].radius;
+  AroundLines::Spot spot = all_.spot(row, radius);
+  if (!spot.lit) return;
+  const bool turning = job.mount.hold == motion::Hold::turning;
+  const double turn = 2 * quantity::kPi * job.surface.reference_radius, along = spot.along;
+  const double width = job.light.radii(spot.height).around;
+  const double reach = all_.along_.reach() * width / spot.feed + 2 * job.surface.cell_around;
+  const double begin = job.raster.along_from - reach - along, end = job.raster.along_to + reach - along;
+  const double least = turning ? std::ceil(begin / turn) : 0;
+  const double most = turning ? std::floor(end / turn) : begin <= 0 && end >= 0 ? 0 : -1;
+  for (double k = least; k <= most; ++k) {
+    spot.along = along + k * turn;
+    const std::uint16_t state = all_.states_.index(spot.height, all_.speed(spot, radius));
+    std::fill(track_state_.begin() + first, track_state_.begin() + last, state);
+    add_dots(first, last, spot);
   }
 }
 
 void AroundCursor::sum_energy(int row) {
-  const Arrangement& job = all_.job_;
-  const double turn = 2 * quantity::kPi * job.surface.reference_radius;
-  const double margin = 16 * all_.widest_around_ + job.surface.cell_around;
   std::fill(energy_.begin(), energy_.end(), 0.0f);
-  for (int first = 0, last = 0; first < job.raster.lines; first = last) {
-    const double radius = all_.line_radius_[first];
-    while (last < job.raster.lines && all_.line_radius_[last] == radius) ++last;
-    AroundLines::Spot spot = all_.spot(row, radius);
-    if (!spot.lit) continue;
-    const bool turning = job.mount.hold == motion::Hold::turning;
-    const double fed = turning ? radius / job.surface.reference_radius : 1.0;
-    const double speed =
-        fed / job.raster.slowness(spot.along - job.surface.cell_around / 2, job.surface.cell_around);
-    std::fill(line_state_.begin() + first, line_state_.begin() + last,
-              all_.states_.index(spot.height, speed));
-    const double along = spot.along;
-    for (int k = turning ? -1 : 0; k <= (turning ? 1 : 0); ++k) {
-      spot.along = along + k * turn;
-      if (spot.along > job.raster.along_from - margin && spot.along < job.raster.along_to + margin)
-        add_lines(first, last, spot);
-    }
+  const std::vector<AroundLines::Track>& tracks = all_.tracks_;
+  const int count = static_cast<int>(tracks.size());
+  for (int first = 0, last = 0; first < count; first = last) {
+    const auto follows = [&](int i) {
+      return tracks[i].radius == tracks[first].radius && tracks[i].line == tracks[i - 1].line + 1;
+    };
+    for (last = first + 1; last < count && follows(last);) ++last;
+    add_tracks(first, last, row);
   }
 }
 
@@ -142,11 +149,11 @@ void AroundCursor::describe_columns(int row) {
 
 bool AroundCursor::fill(int slot) {
   Slot& out = slots_[slot];
-  const std::vector<int>& lines = all_.line_of_slot_[slot];
+  const std::vector<int>& tracks = all_.track_of_slot_[slot];
   bool any = false;
-  for (size_t i = 0; i < lines.size(); ++i) {
-    out.energy[i] = energy_[lines[i]];
-    out.states[i] = line_state_[lines[i]];
+  for (size_t i = 0; i < tracks.size(); ++i) {
+    out.energy[i] = energy_[tracks[i]];
+    out.states[i] = track_state_[tracks[i]];
     any |= out.energy[i] != 0.0f;
   }
   if (!any) return false;

@@ -18,25 +18,33 @@ class AroundLines : public Exposure {
   struct Spot {
     bool lit;
     double azimuth, height, incidence;  // of the surface under the beam, from top dead centre
+    double feed;                        // [1] distance a cell moves past the beam per length of fed art
     motion::Pose pose;                  // when the beam is there
     double along;                       // [m] coordinate of the fed art when it is
+  };
+  // A line over one piece of the part without a step: what it sends is spread by the radius of that piece.
+  struct Track {
+    int line;
+    double radius;  // [m] of the part under the line, or at the end of the piece that is nearest to it
   };
   // How the beam meets the surface of that radius in a row of cells.
   Spot spot(int row, double radius) const;
   States make_states();
+  double speed(const Spot& spot, double radius) const;  // [m/s] over the surface
   void index_lines();
+  int lay_tracks(int from, int to, double reach);
 
   Arrangement job_;
   beam::SpotProfile along_, across_;
   CrossSection cross_section_;
   motion::Commands commands_;
-  std::vector<double> line_radius_;  // [m] of the part under each line
-  bool same_rows_;                   // every row sees the beam alike, but for the head's speed
-  double widest_axial_ = 0;          // [m] the beam's greatest radius along the axis
+  std::vector<Track> tracks_;  // by piece, then by line
+  bool same_rows_;             // every row sees the beam alike, but for the head's speed
+  double widest_axial_ = 0;    // [m] the beam's greatest radius along the axis
   States states_;
-  int slots_ = 0;                               // lines that may reach a column
-  std::vector<std::vector<int>> line_of_slot_;  // [slot][column]; `lines` where there is none
-  std::vector<std::vector<float>> near_, far_;  // [slot][column], [m] of the cell's edges from that line
+  int slots_ = 0;                                // lines that may reach a column
+  std::vector<std::vector<int>> track_of_slot_;  // [slot][column]; as many as there are tracks: none
+  std::vector<std::vector<float>> near_, far_;   // [slot][column], [m] of the cell's edges from that line
 };
 
 // Walks the rows under such lines.
@@ -62,15 +70,16 @@ class AroundCursor : public Cursor {
   };
   Taps taps(double radius, const AroundLines::Spot& spot) const;
   const DotRow& dots(long dot);
-  void add_lines(int first, int last, const AroundLines::Spot& spot);
+  void add_dots(int first, int last, const AroundLines::Spot& spot);
+  void add_tracks(int first, int last, int row);
   void sum_energy(int row);
   void describe_columns(int row);
   bool fill(int slot);
 
   const AroundLines& all_;
   std::vector<DotRow> kept_;
-  std::vector<float> energy_;                                         // [J/m] by line, one more that stays 0
-  std::vector<std::uint16_t> line_state_;                             // by line, one more
+  std::vector<float> energy_;                                         // [J/m] by track, one more that stays 0
+  std::vector<std::uint16_t> track_state_;                            // by track, one more
   std::vector<float> inverse_radius_, inverse_width_, angle_, half_;  // by column
   std::vector<Slot> slots_;
   std::vector<EventRow> events_;

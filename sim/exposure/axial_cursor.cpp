@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "quantity/constants.h"
+
 namespace circumfluence::exposure {
 
 using motion::Pose;
@@ -93,6 +95,7 @@ void AxialCursor::blur_dots(int line, LineEnergy& out) {
 
 void AxialCursor::describe_columns(int line, LineEnergy& out) {
   const workpiece::Surface& s = all_.job_.surface;
+  if (all_.same_lines_ && !out.state.empty()) return;  // as its last line was
   const Pose pose = motion::pose(all_.job_.mount, s.reference_radius, all_.job_.raster.cross(line));
   out.inverse_radius.resize(s.axial);
   out.angle.resize(s.axial);
@@ -125,15 +128,24 @@ void AxialCursor::describe_columns(int line, LineEnergy& out) {
   }
 }
 
+AxialCursor::Edges AxialCursor::edges(int row, const Pose& pose) const {
+  const workpiece::Surface& s = all_.job_.surface;
+  const double centre = std::remainder(s.azimuth(row) - pose.rotation, 2 * quantity::kPi);
+  const double half = s.cell_around / s.reference_radius / 2, flank = quantity::kPi / 2;
+  return {std::sin(std::clamp(centre - half, -flank, flank)),
+          std::sin(std::clamp(centre + half, -flank, flank))};
+}
+
 EventRow AxialCursor::uniform_event(int row, int line, const LineEnergy& energy) {
   const workpiece::Surface& s = all_.job_.surface;
   const double radius = s.radius[0];
   const Pose pose = motion::pose(all_.job_.mount, s.reference_radius, all_.job_.raster.cross(line));
-  const double azimuth = pose.azimuth_under_beam(radius), half = s.cell_around / s.reference_radius / 2;
+  const double azimuth = pose.azimuth_under_beam(radius);
   const double height = all_.job_.light.height(radius, azimuth, pose);
   const double spot = all_.job_.light.radii(height).around;
-  const double near = pose.distance(radius, s.azimuth(row) - half) / spot;
-  const double far = pose.distance(radius, s.azimuth(row) + half) / spot;
+  const auto [low, high] = edges(row, pose);
+  const double near = (radius * low + pose.aside - pose.beam) / spot;
+  const double far = (radius * high + pose.aside - pose.beam) / spot;
   const double share = (all_.across_.cumulative(far) - all_.across_.cumulative(near)) * inverse_width_[0];
   EventRow event{};
   event.energy = energy.energy.data();
@@ -149,9 +161,7 @@ EventRow AxialCursor::uniform_event(int row, int line, const LineEnergy& energy)
 EventRow AxialCursor::varied_event(int row, int line, const LineEnergy& energy, Columns& out) {
   const workpiece::Surface& s = all_.job_.surface;
   const Pose pose = motion::pose(all_.job_.mount, s.reference_radius, all_.job_.raster.cross(line));
-  const double half = s.cell_around / s.reference_radius / 2;
-  const double low = std::sin(s.azimuth(row) - half - pose.rotation),
-               high = std::sin(s.azimuth(row) + half - pose.rotation);
+  const auto [low, high] = edges(row, pose);
   for (int i = 0; i < s.axial; ++i) {
     near_[i] = static_cast<float>(s.radius[i] * low + pose.aside - pose.beam);
     far_[i] = static_cast<float>(s.radius[i] * high + pose.aside - pose.beam);

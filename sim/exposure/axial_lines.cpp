@@ -10,16 +10,38 @@ namespace {
 
 using quantity::kPi;
 
-double widest(const Arrangement& job, double reach) {
-  double most = 0;
-  for (const double radius : job.surface.radius)
-    for (const int line : {0, job.raster.lines - 1}) {
-      const motion::Pose pose = motion::pose(job.mount, job.surface.reference_radius, job.raster.cross(line));
-      const double azimuth = pose.azimuth_under_beam(radius);
-      if (!std::isnan(azimuth))
-        most = std::max(most, job.light.radii(job.light.height(radius, azimuth, pose)).axial);
-    }
-  return most * reach + std::abs(job.mount.runout);
+struct Line {
+  motion::Pose pose;
+  double least, greatest;  // [m] radii of the part
+};
+
+// Heights above focus at which a line meets the part; low > high when it misses all of it. Where it passes
+// beside the smaller radii, the part ends at the height of its axis.
+States::Range heights(const Light& light, const Line& line) {
+  if (std::isnan(line.pose.azimuth_under_beam(line.greatest))) return {1e9, -1e9};
+  States::Range range{1e9, -1e9};
+  for (const double radius : {line.least, line.greatest}) {
+    const double under = line.pose.azimuth_under_beam(radius);
+    const double azimuth = std::isnan(under) ? line.pose.rotation + kPi / 2 : under;
+    const double z = light.height(radius, azimuth, line.pose);
+    range = {std::min(range.low, z), std::max(range.high, z)};
+  }
+  return range;
+}
+
+States::Range heights(const Arrangement& job, double least, double greatest) {
+  States::Range range{1e9, -1e9};
+  for (int line = 0; line < job.raster.lines; ++line) {
+    const motion::Pose pose = motion::pose(job.mount, job.surface.reference_radius, job.raster.cross(line));
+    const States::Range here = heights(job.light, {pose, least, greatest});
+    range = {std::min(range.low, here.low), std::max(range.high, here.high)};
+  }
+  return range.low > range.high ? States::Range{0, 0} : range;
+}
+
+// The beam's greatest radius along the axis: it is convex in the height, hence greatest at one of the ends.
+double widest(const Light& light, const States::Range& height) {
+  return std::max(light.radii(height.low).axial, light.radii(height.high).axial);
 }
 
 std::vector<double> padded_edges(const workpiece::Surface& surface, int pad) {
@@ -38,7 +60,8 @@ AxialLines::AxialLines(Arrangement arrangement)
       cross_section_(across_),
       least_radius_(*std::min_element(job_.surface.radius.begin(), job_.surface.radius.end())),
       greatest_radius_(*std::max_element(job_.surface.radius.begin(), job_.surface.radius.end())),
-      pad_(1 + static_cast<int>(std::ceil(widest(job_, along_.reach()) / job_.surface.cell_axial))),
+      pad_(1 + static_cast<int>(std::ceil(widest(job_.light, heights(job_, least_radius_, greatest_radius_)) *
+                                          along_.reach() / job_.surface.cell_axial))),
       commands_(job_.image, job_.placement, padded_edges(job_.surface, pad_)),
       uniform_(job_.surface.straight),
       same_lines_(job_.mount.hold == motion::Hold::turning && job_.mount.runout == 0.0),
@@ -68,20 +91,9 @@ void AxialLines::prepare_dots() {
 
 States AxialLines::make_states() {
   prepare_dots();
-  States::Range height{1e9, -1e9};
-  for (int line = 0; line < job_.raster.lines; ++line) {
-    const motion::Pose pose =
-        motion::pose(job_.mount, job_.surface.reference_radius, job_.raster.cross(line));
-    for (const double radius : {least_radius_, greatest_radius_}) {
-      const double azimuth = pose.azimuth_under_beam(radius);
-      if (std::isnan(azimuth)) continue;
-      const double z = job_.light.height(radius, azimuth, pose);
-      height = {std::min(height.low, z), std::max(height.high, z)};
-    }
-  }
-  if (height.low > height.high) height = {0, 0};
   const auto [least, most] = std::minmax_element(speeds_.begin(), speeds_.end());
-  return States(job_.light, motion::Direction::axial, height, {*least, *most});
+  return States(job_.light, motion::Direction::axial, heights(job_, least_radius_, greatest_radius_),
+                {*least, *most});
 }
 
 double AxialLines::reach_of(int line) const {
@@ -93,10 +105,15 @@ double AxialLines::reach_of(int line) const {
 void AxialLines::add_rows(int line, double low, double high) {
   const workpiece::Surface& s = job_.surface;
   const double turn = 2 * kPi * s.reference_radius;
-  const int turns = job_.mount.hold == motion::Hold::turning ? 1 : 0;
-  for (int k = -turns; k <= turns; ++k) {
-    const double from = (low * s.reference_radius + k * turn - s.around_from) / s.cell_around;
-    const double to = (high * s.reference_radius + k * turn - s.around_from) / s.cell_around;
+  const bool turning = job_.mount.hold == motion::Hold::turning;
+  const double begin = s.around_from, end = begin + s.around * s.cell_around;
+  low *= s.reference_radius;
+  high *= s.reference_radius;
+  const double least = turning ? std::ceil((begin - high) / turn) : 0;
+  const double most = turning ? std::floor((end - low) / turn) : 0;
+  for (double k = least; k <= most; ++k) {
+    const double from = (low + k * turn - begin) / s.cell_around;
+    const double to = (high + k * turn - begin) / s.cell_around;
     const int first = static_cast<int>(std::clamp(std::floor(from), 0.0, double(s.around)));
     const int last = static_cast<int>(std::clamp(std::floor(to) + 1, 0.0, double(s.around)));
     for (int row = first; row < last; ++row) row_line_.push_back({row, line});
@@ -108,14 +125,14 @@ void AxialLines::list_lines() {
   for (int line = 0; line < job_.raster.lines; ++line) {
     const motion::Pose pose = motion::pose(job_.mount, s.reference_radius, job_.raster.cross(line));
     const double reach = reach_of(line);
+    const double off = pose.beam - pose.aside;
+    if (std::abs(off) >= greatest_radius_) continue;
     double low = 1e9, high = -1e9;
-    for (const double radius : {least_radius_, greatest_radius_}) {
-      const double off = pose.beam - pose.aside;
-      if (std::abs(off) - reach >= radius) continue;
+    for (const double radius : {std::max(least_radius_, std::abs(off)), greatest_radius_}) {
       low = std::min(low, pose.rotation + std::asin(std::max(-1.0, (off - reach) / radius)));
       high = std::max(high, pose.rotation + std::asin(std::min(1.0, (off + reach) / radius)));
     }
-    if (low < high) add_rows(line, low, high);
+    add_rows(line, low, high);
   }
   std::sort(row_line_.begin(), row_line_.end());
   first_of_row_.assign(s.around + 1, 0);

@@ -56,6 +56,10 @@ class AxialCursor : public Cursor {
   struct Columns {
     std::vector<float> shares, etas;
   };
+  struct Edges {
+    double low, high;  // [1] lateral position over the part's radius; beyond the flanks nothing is lit
+  };
+  Edges edges(int row, const motion::Pose& pose) const;
   const LineEnergy& energy_of(int line);
   void expose_line(int line, LineEnergy& out);
   void blur_dots(int line, LineEnergy& out);

@@ -25,6 +25,12 @@ quantity::JobError placed(const Job& job, const quantity::JobError& error);
 // The job as TOML: parse_job(write_job(job)) is the same job.
 std::string write_job(const Job& job);
 
+// Sets one parameter of a job in the making, by address; only that value is checked.
+void assign(Job& job, std::string_view address, std::string_view value);
+void assign(Job& job, std::string_view address, double si);
+// The job with its text, after all checks.
+Job completed(Job job);
+
 // Copies of the job with one parameter altered, by address ("scan.power"): text with a unit ("60 %"), or an
 // SI number (alternatives such as scan.power then mean their main unit, W). The copy's text is rewritten and
 // all checks are made anew. Throws JobError.

@@ -81,23 +81,33 @@ std::string write_job(const Job& job) {
   return text;
 }
 
-Job replaced(const Job& job, std::string_view address, std::string_view value) {
-  Job copy = job;
-  const bool found = at_address(copy, address, [&](auto& section, const auto& field) {
+void assign(Job& job, std::string_view address, std::string_view value) {
+  const bool found = at_address(job, address, [&](auto& section, const auto& field) {
     read_text_value(value, {std::string(address), expected(field), ""}, field, section);
   });
   if (!found) refuse_address(address);
+}
+
+void assign(Job& job, std::string_view address, double si) {
+  const bool found = at_address(job, address, [&](auto& section, const auto& field) {
+    set_number(si, {std::string(address), expected(field), ""}, field, section);
+  });
+  if (!found) refuse_address(address);
+}
+
+Job replaced(const Job& job, std::string_view address, std::string_view value) {
+  Job copy = job;
+  assign(copy, address, value);
   return rewritten(std::move(copy));
 }
 
 Job replaced(const Job& job, std::string_view address, double si) {
   Job copy = job;
-  const bool found = at_address(copy, address, [&](auto& section, const auto& field) {
-    set_number(si, {std::string(address), expected(field), ""}, field, section);
-  });
-  if (!found) refuse_address(address);
+  assign(copy, address, si);
   return rewritten(std::move(copy));
 }
+
+Job completed(Job job) { return rewritten(std::move(job)); }
 
 std::string value_at(const Job& job, std::string_view address) {
   std::string value;

@@ -6,6 +6,7 @@
 #include "job/material_file.h"
 #include "mark/mark_file.h"
 #include "mark/traverse.h"
+#include "quantity/error.h"
 
 namespace circumfluence::mark {
 
@@ -44,11 +45,12 @@ MarkMap predict(const job::Job& job, const Request& request) {
   const heat::Warmth warmth(model.base, exposure->states());
 
   const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
+  if (request.progress && !request.progress(0.0)) throw quantity::Interrupted();  // before a file is begun
   std::optional<MarkWriter> writer;
   if (!request.file.empty()) writer.emplace(request.file, file_header(scene, surface, request.compact));
   Tally tally =
       traverse({scene, surface, *exposure, model, warmth, maps, writer ? &*writer : nullptr}, request);
-  Verdict verdict = judge(scene, surface, raster, model, tally);
+  Verdict verdict = judge({scene, surface, raster, model, tally});
   if (writer) writer->finish(summary(verdict));
   return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict)};
 }

@@ -1,6 +1,7 @@
 // The verdict as words for a person and as JSON for a script.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "mark/verdict.h"
@@ -12,34 +13,74 @@ namespace {
 
 using quantity::format;
 
-std::string shares(const std::array<double, 4>& share) {
-  std::string out;
-  for (int i = 3; i >= 0; --i) {
-    const int state = i == 3 ? 2 : i == 2 ? 1 : i == 1 ? 0 : 3;  // marked first, over-burned last
-    out += fmt::format("{}{} {:.1f} %", out.empty() ? "" : ", ", response::kOutcomeNames[state],
-                       100 * share[state]);
+// "12.3 %", and for what is there but rounds away: "under 0.1 %", "over 99.9 %".
+std::string percent(double share, int digits) {
+  const double step = std::pow(10.0, -digits), value = 100 * share;
+  if (value > 0 && value < step) return fmt::format("under {:.{}f} %", step, digits);
+  if (value < 100 && value > 100 - step) return fmt::format("over {:.{}f} %", 100 - step, digits);
+  return fmt::format("{:.{}f} %", value, digits);
+}
+
+std::string shares(const std::array<double, 4>& share, double area) {
+  if (!(area > 0)) return "nothing";
+  std::string out = fmt::format("{:.4g} cm^2: ", area * 1e4);
+  const char* comma = "";
+  for (const int state : {2, 1, 0, 3}) {  // marked first, over-burned last
+    out += fmt::format("{}{} {}", comma, response::kOutcomeNames[state], percent(share[size_t(state)], 1));
+    comma = ", ";
   }
   return out;
 }
 
-std::string time(double seconds) {
-  const long s = std::lround(seconds);
-  return s < 60     ? fmt::format("{} s", s)
-         : s < 3600 ? fmt::format("{} min {:02} s", s / 60, s % 60)
-                    : fmt::format("{} h {:02} min", s / 3600, s % 3600 / 60);
+// The power that a factor stands for, and whether this laser has it.
+std::string power(const Verdict& v, double factor) {
+  const bool beyond = factor * v.power > v.rated_power * (1 + 1e-9);
+  return fmt::format("{} ({:.3g} times){}", format(factor * v.power, "W", 3), factor,
+                     beyond ? ", more than this laser gives" : "");
 }
 
 std::string down(const Verdict& v) {
-  if (std::isinf(v.least_factor)) return "no power marks the wanted area";
-  return v.least_factor <= 1 ? fmt::format("still marks at {:.0f} % of this power", 100 * v.least_factor)
-                             : fmt::format("needs {:.2f} times this power to mark", v.least_factor);
+  if (std::isnan(v.least_factor)) return "nothing is wanted here";
+  if (std::isinf(v.least_factor)) return "no power marks enough of what is wanted";
+  return (v.least_factor <= 1 ? "still marks at " : "marks only from ") + power(v, v.least_factor);
 }
 
 std::string up(const Verdict& v) {
   if (std::isinf(v.greatest_factor)) return "no power over-burns";
-  return v.greatest_factor >= 1
-             ? fmt::format("over-burns from {:.3g} times this power", v.greatest_factor)
-             : fmt::format("stops over-burning at {:.0f} % of this power", 100 * v.greatest_factor);
+  return (v.ruling == Ruling::over_burns ? "over-burns down to " : "over-burns from ") +
+         power(v, v.greatest_factor);
+}
+
+std::string window(const Verdict& v) {
+  const double most = v.rated_power / v.power;
+  if (std::isnan(v.least_factor) || std::isinf(v.least_factor)) return "";
+  if (v.least_factor >= v.greatest_factor)
+    return "window     none: at this speed and spacing every power that marks enough also over-burns\n";
+  if (v.least_factor > most)
+    return "window     none for this laser: move slower, set lines closer or add passes\n";
+  return fmt::format("window     {} to {} at this speed and spacing\n",
+                     format(v.least_factor * v.power, "W", 3),
+                     format(std::min(v.greatest_factor, most) * v.power, "W", 3));
+}
+
+// No figure of a material is known well enough to be certain of anything.
+std::string chance(double value) {
+  return percent(std::clamp(value, 0.001, 0.999), 0);
+}
+
+std::string chances(const Verdict& v) {
+  if (std::isnan(v.chance_marks)) return "";
+  return fmt::format(
+      "chance     {} to mark as set, {} to spare the base, as far as the material figures are known\n",
+      chance(v.chance_marks), chance(v.chance_spares));
+}
+
+std::string limit(const Verdict& v) {
+  std::string out = fmt::format("hottest    base up to {}\n", format(v.hottest, "degC", 4));
+  if (v.over_limits ? std::isinf(v.greatest_factor) : std::isnan(v.least_factor)) return out;
+  return fmt::format("limit      {} at {} along, {} around\n", v.over_limits ? "burns first" : "marks last",
+                     format(v.limiting.axial, "mm", 4), format(v.limiting.around, "mm", 4)) +
+         out;
 }
 
 // JSON has no infinity and wants its strings escaped.
@@ -72,16 +113,20 @@ std::string states(const std::array<double, 4>& share) {
 
 }  // namespace
 
+std::string clock(double seconds) {
+  const long s = std::lround(seconds);
+  return s < 60     ? fmt::format("{} s", s)
+         : s < 3600 ? fmt::format("{} min {:02} s", s / 60, s % 60)
+                    : fmt::format("{} h {:02} min", s / 3600, s % 3600 / 60);
+}
+
 std::string text(const Verdict& v) {
   std::string out = fmt::format("verdict    {}\n", kRulingNames[int(v.ruling)]);
-  out += fmt::format("wanted     {} of {:.4g} cm^2\n", shares(v.wanted), v.wanted_area * 1e4);
-  out += fmt::format("elsewhere  {} of {:.4g} cm^2\n", shares(v.unwanted), v.unwanted_area * 1e4);
-  out += fmt::format("power      {} ({:.0f} % sure), {} ({:.0f} % sure)\n", down(v), 100 * v.chance_marks,
-                     up(v), 100 * v.chance_spares);
-  out += fmt::format("limit      {} at {} along, {} around; base up to {}\n",
-                     v.over_limits ? "hottest" : "weakest", format(v.limiting.axial, "mm", 4),
-                     format(v.limiting.around, "mm", 4), format(v.hottest, "degC", 4));
-  out += fmt::format("time       {} for {} lines\n", time(v.duration), v.lines);
+  out += fmt::format("wanted     {}\n", shares(v.wanted, v.wanted_area));
+  out += fmt::format("elsewhere  {}\n", shares(v.unwanted, v.unwanted_area));
+  out += fmt::format("power      {} set; {}; {}\n", format(v.power, "W", 4), down(v), up(v));
+  out += window(v) + chances(v) + limit(v);
+  out += fmt::format("time       {} for {} lines\n", clock(v.duration), v.lines);
   for (const std::string& note : v.notes) out += "note       " + note + "\n";
   for (const std::string& caution : v.cautions) out += "caution    " + caution + "\n";
   return out;
@@ -92,6 +137,7 @@ std::string json(const Verdict& v) {
   out += fmt::format(", \"wanted\": {}, \"unwanted\": {}", states(v.wanted), states(v.unwanted));
   out += fmt::format(", \"wanted_area\": {}, \"unwanted_area\": {}", number(v.wanted_area),
                      number(v.unwanted_area));
+  out += fmt::format(", \"power\": {}, \"rated_power\": {}", number(v.power), number(v.rated_power));
   out += fmt::format(", \"least_factor\": {}, \"greatest_factor\": {}", number(v.least_factor),
                      number(v.greatest_factor));
   out += fmt::format(", \"chance_marks\": {}, \"chance_spares\": {}", number(v.chance_marks),

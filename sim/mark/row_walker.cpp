@@ -1,6 +1,8 @@
 #include "mark/traverse.h"
 
 #include <algorithm>
+#include <bit>
+#include <limits>
 
 #include "quantity/lanes.h"
 
@@ -8,6 +10,8 @@ namespace circumfluence::mark {
 namespace {
 
 using Within = heat::Warmth::Within;
+
+constexpr float kNever = std::numeric_limits<float>::infinity();
 
 CIRCUMFLUENCE_LANES void look_up(const float* table, const std::uint16_t* states, float* out, int n) {
   for (int i = 0; i < n; ++i) out[i] = table[states[i]];
@@ -20,6 +24,25 @@ CIRCUMFLUENCE_LANES float greatest(const float* values, int n) {
     for (int k = 0; k < 16; ++k) most[k] = values[i + k] > most[k] ? values[i + k] : most[k];
   for (; i < n; ++i) most[0] = values[i] > most[0] ? values[i] : most[0];
   return *std::max_element(most, most + 16);
+}
+
+// Factors are positive, so that they are ordered as their bits are, and integers reduce without lanes by
+// hand.
+CIRCUMFLUENCE_LANES float least(const float* factors, int n) {
+  std::int32_t first = std::bit_cast<std::int32_t>(kNever);
+  for (int i = 0; i < n; ++i) first = std::min(first, std::bit_cast<std::int32_t>(factors[i]));
+  return std::bit_cast<float>(first);
+}
+
+// The greatest factor of the cells with a 1 in `chosen` that some power brings about; 0 where there is none.
+CIRCUMFLUENCE_LANES float last_reached(const float* factors, const std::uint8_t* chosen, int n) {
+  constexpr std::int32_t kNeverBits = std::bit_cast<std::int32_t>(kNever);
+  std::int32_t most = 0;
+  for (int i = 0; i < n; ++i) {
+    const std::int32_t bits = std::bit_cast<std::int32_t>(factors[i]) & -std::int32_t(chosen[i]);
+    most = std::max(most, bits < kNeverBits ? bits : 0);
+  }
+  return std::bit_cast<float>(most);
 }
 
 }  // namespace
@@ -44,7 +67,7 @@ void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) 
   judge_.over_factor(row_, factor_);
   over_.add(factor_);
   overview.add_row(row, out.judged.outcome, out.wanted);
-  note_hottest(row, out.judged.peak_temperature);
+  note_extremes(row, out);
 }
 
 void RowWalker::pass(const exposure::EventRow& event) {
@@ -64,12 +87,19 @@ void RowWalker::pass(const exposure::EventRow& event) {
   row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false, centre_.data()});
 }
 
-void RowWalker::note_hottest(int row, std::span<const float> temperatures) {
-  const float most = greatest(temperatures.data(), static_cast<int>(temperatures.size()));
-  if (!(most > hottest_)) return;
-  hottest_ = most;
-  const auto at = std::find(temperatures.begin(), temperatures.end(), most) - temperatures.begin();
-  hottest_at_ = {walk_.surface.position(static_cast<int>(at)), walk_.surface.arc(row)};
+void RowWalker::note_extremes(int row, const Cells& cells) {
+  const int n = static_cast<int>(factor_.size());
+  const auto place = [&](int column) { return Spot{walk_.surface.position(column), walk_.surface.arc(row)}; };
+  hottest_ = std::max(hottest_, double(greatest(cells.judged.peak_temperature.data(), n)));
+  const float burns = least(factor_.data(), n);
+  if (burns < (first_to_burn_.factor > 0 ? first_to_burn_.factor : double(kNever)))
+    first_to_burn_ = {
+        burns, place(static_cast<int>(std::find(factor_.begin(), factor_.end(), burns) - factor_.begin()))};
+  const float marks = last_reached(cells.judged.margin.data(), cells.wanted.data(), n);
+  if (!(marks > last_to_mark_.factor)) return;
+  int column = 0;
+  while (cells.wanted[size_t(column)] == 0 || cells.judged.margin[size_t(column)] != marks) ++column;
+  last_to_mark_ = {marks, place(column)};
 }
 
 }  // namespace circumfluence::mark

@@ -33,6 +33,7 @@ Summary summary(const Verdict& v) {
   }
   const SummaryEntry figures[] = {{"wanted_area", "m^2", v.wanted_area},
                                   {"unwanted_area", "m^2", v.unwanted_area},
+                                  {"power", "W", v.power},
                                   {"least_factor", "1", v.least_factor},
                                   {"greatest_factor", "1", v.greatest_factor},
                                   {"chance_marks", "1", v.chance_marks},

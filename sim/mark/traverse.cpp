@@ -25,6 +25,11 @@ RowWalker::Cells cells_of(const Maps& maps, int row) {
           maps.wanted.row(row)};
 }
 
+// Which of two extremes counts, whatever thread found it.
+bool ahead(double factor, double other, const Spot& at, const Spot& other_at) {
+  return factor > other || (factor == other && factor != 0 && at.around < other_at.around);
+}
+
 }  // namespace
 
 Tally traverse(const Walk& walk, const Request& request) {
@@ -57,11 +62,16 @@ Tally traverse(const Walk& walk, const Request& request) {
     if (!worker) continue;
     tally.mark.add(worker->walker.mark());
     tally.over.add(worker->walker.over());
-    if (worker->walker.hottest() > tally.hottest) {
-      tally.hottest = worker->walker.hottest();
-      tally.hottest_at = worker->walker.hottest_at();
-    }
+    tally.hottest = std::max(tally.hottest, worker->walker.hottest());
+    const Extreme &last = worker->walker.last_to_mark(), &first = worker->walker.first_to_burn();
+    if (ahead(last.factor, tally.last_to_mark.factor, last.at, tally.last_to_mark.at))
+      tally.last_to_mark = last;
+    if (first.factor > 0 &&
+        (tally.first_to_burn.factor == 0 ||
+         ahead(-first.factor, -tally.first_to_burn.factor, first.at, tally.first_to_burn.at)))
+      tally.first_to_burn = first;
   }
+  tally.wall_share = walk.warmth.wall_share();
   return tally;
 }
 

@@ -39,11 +39,12 @@ class RowWalker {
   const response::Factors& mark() const { return mark_; }
   const response::Factors& over() const { return over_; }
   double hottest() const { return hottest_; }
-  Spot hottest_at() const { return hottest_at_; }
+  const Extreme& last_to_mark() const { return last_to_mark_; }
+  const Extreme& first_to_burn() const { return first_to_burn_; }
 
  private:
   void pass(const exposure::EventRow& event);
-  void note_hottest(int row, std::span<const float> temperatures);
+  void note_extremes(int row, const Cells& cells);
 
   const Walk& walk_;
   std::unique_ptr<exposure::Cursor> cursor_;
@@ -53,7 +54,7 @@ class RowWalker {
   std::vector<float> warmth_, centre_, threshold_, factor_;
   response::Factors mark_, over_;
   double hottest_ = 0;
-  Spot hottest_at_;
+  Extreme last_to_mark_, first_to_burn_;
 };
 
 }  // namespace circumfluence::mark

@@ -21,19 +21,30 @@ struct Spot {
 struct Verdict {
   Ruling ruling = Ruling::leaves_no_mark;
   double wanted_area = 0, unwanted_area = 0;  // [m^2]
-  std::array<double, 4> wanted{},
-      unwanted{};           // [1] shares of those areas by outcome, in the order of Outcome
-  double least_factor = 0;  // [1] on power: below it less than outcome.required of the wanted area is marked
-  double greatest_factor = 0;  // [1] on power: above it more than outcome.tolerated is over-burned
-  double chance_marks = 0;   // [1] that the margin down holds, from the spreads of the material figures alone
-  double chance_spares = 0;  // [1] that the margin up holds
-  bool over_limits = false;  // the margin up is the nearer one
-  Spot limiting;             // where the nearer margin ends: the weakest or the hottest place
+  // [1] shares of those areas by outcome, in the order of Outcome
+  std::array<double, 4> wanted{}, unwanted{};
+  double power = 0, rated_power = 0;  // [W] set at the source, and the most that it gives
+  // [1] on power: below it less than outcome.required of the wanted area is marked; infinity when no power
+  // marks that much, NaN when the art wants nothing here. Good to the 1.1 % of response/factors.h.
+  double least_factor = 0;
+  // [1] on power: above it more than outcome.tolerated of the wanted area is over-burned, in it or beside it;
+  // infinity when no power does.
+  double greatest_factor = 0;
+  double chance_marks = 0;   // [1] that the job marks as set, from the spreads of the material figures alone
+  double chance_spares = 0;  // [1] that it doesn't over-burn as set, likewise
+  bool over_limits = false;  // the margin up is the nearer one, or already used up
+  Spot limiting;             // where that margin ends: the weakest place, or the one that burns first
   double hottest = 0;        // [K]
   double duration = 0;       // [s]
   int lines = 0;             // over all passes
   std::vector<std::string> notes;     // where the model is stretched
   std::vector<std::string> cautions;  // what a person must mind
+};
+
+// The cell with the extreme factor on power so far; of equals the first in the order of rows and columns.
+struct Extreme {
+  double factor = 0;  // [1]; 0: none yet
+  Spot at;
 };
 
 // What the traversal gathers beside the maps.
@@ -42,17 +53,33 @@ struct Tally {
   response::Factors mark;  // of the wanted cells
   response::Factors over;  // of all cells
   double hottest = 0;      // [K]
-  Spot hottest_at;
+  Extreme last_to_mark;    // of the wanted cells that some power marks
+  Extreme first_to_burn;   // of all cells
+  double wall_share = 0;   // [1] of the base's peak rise that is owed to its back face
 };
 
-Verdict judge(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster,
-              const response::Model& model, const Tally& tally);
+// Everything that a verdict is drawn from.
+struct Evidence {
+  const Scene& scene;
+  const workpiece::Surface& surface;
+  const motion::Raster& raster;
+  const response::Model& model;
+  const Tally& tally;
+};
+
+Verdict judge(const Evidence& evidence);
+
+// Where the model is stretched and what the maps cannot show, in sentences; looks at the verdict's figures.
+std::vector<std::string> notes(const Evidence& evidence, const Verdict& verdict);
 
 // What a person must mind before switching on, for this wavelength and power, the part and its materials.
 // Sources: the class limit as of IEC 60825-1 (any open beam above 0.5 W is class 4); the rest is common
 // practice, no source. Local rules and the makers' instructions come first; a person must check those in
 // force.
 std::vector<std::string> cautions(const Scene& scene);
+
+// "34 min 30 s"
+std::string clock(double seconds);
 
 // A few lines for a person; the same for a script, as one JSON object in SI units.
 std::string text(const Verdict& verdict);

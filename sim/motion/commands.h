@@ -21,6 +21,8 @@ class Commands {
   void row(double from, double to, std::span<float> out, Scratch& scratch) const;
   // out[i] = 1 where the art wants a mark over that cell, else 0.
   void wanted(double from, double to, std::span<std::uint8_t> out, Scratch& scratch) const;
+  // False where neither of them finds any art.
+  bool reaches(double from, double to) const { return tone_.reaches(from, to); }
 
  private:
   artwork::Tone tone_;

@@ -32,6 +32,7 @@ void Wanted::row(int row, std::span<std::uint8_t> out) {
     commands_.wanted(arc - half, arc + half, out, scratch_);
     whole_.resize(out.size());
     for (const double other : {arc - turn, arc + turn}) {  // the art may lie across the grid's cut
+      if (!commands_.reaches(other - half, other + half)) continue;
       commands_.wanted(other - half, other + half, whole_, scratch_);
       for (size_t i = 0; i < out.size(); ++i) out[i] |= whole_[i];
     }

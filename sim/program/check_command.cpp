@@ -6,6 +6,7 @@
 
 #include "job/job_file.h"
 #include "mark/scene.h"
+#include "mark/verdict.h"
 #include "program/commands.h"
 #include "quantity/unit.h"
 
@@ -32,7 +33,7 @@ void run(const std::string& path) {
              format(state.along, "um", 4), format(state.across, "um", 4));
   fmt::print("fill       {} lines a pass, {} J/cm^2 set per area\n", raster.lines,
              fmt::format("{:.4g}", scene.power() / scene.job.scan.speed / scene.job.scan.spacing * 1e-4));
-  fmt::print("time       {} s\n", fmt::format("{:.0f}", raster.duration));
+  fmt::print("time       {}\n", mark::clock(raster.duration));
   for (const std::string& note : model.notes) fmt::print("note       {}\n", note);
 }
 

@@ -37,7 +37,7 @@ void watch_interrupts() {
 quantity::Progress watched_progress() {
   const bool terminal = isatty(STDERR_FILENO) == 1;
   return [terminal, last = -1](double share) mutable {
-    working = share < 1;
+    working = true;  // from now on a file may be under way
     const int now = static_cast<int>(share * 200);
     if (terminal && now != last) draw_bar(share);
     last = now;

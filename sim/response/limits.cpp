@@ -13,7 +13,7 @@ const quantity::Fields<Limits>& limits_fields() {
       {"char_depth", &Limits::char_depth, "um", 1e-9, 1e-2,
        "depth from which an organic surface counts as marked", false},
       {"required", &Limits::required, "%", 0.01, 1, "share of the wanted area that has to be marked", false},
-      {"tolerated", &Limits::tolerated, "%", 0, 0.5, "share of the wanted area that may be over-burned",
+      {"tolerated", &Limits::tolerated, "%", 0, 0.5, "area that may be over-burned, against the wanted area",
        false},
   };
   return fields;

@@ -15,7 +15,7 @@ struct Limits {
   double coat_left = 0.02;   // [1] share of the coat that may stay on a marked cell
   double char_depth = 5e-6;  // [m] of removal from which an organic surface counts as marked
   double required = 0.95;    // [1] share of the wanted area that has to be marked
-  double tolerated = 0.005;  // [1] share of the part's burnt area that may be over-burned
+  double tolerated = 0.005;  // [1] area over-burned, in the art or beside it, against the wanted area
 };
 
 const quantity::Fields<Limits>& limits_fields();

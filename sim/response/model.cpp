@@ -58,8 +58,9 @@ void note_film(Model& model, const Material& material, const std::vector<exposur
   const double ratio = thick(material, model.film->thickness, longest);
   if (ratio < 1)
     model.notes.push_back(fmt::format(
-        "{} is thin: heat reaches {:.2g} times its thickness while the beam passes, so the threshold of a "
-        "thick film is too high a guess for what stays and too low for what the base draws off.",
+        "{} is thin: while the beam passes, heat reaches {:.2g} times its thickness. The base draws some of "
+        "it off, "
+        "which the threshold of a thick film leaves out: removal may begin at more power than predicted.",
         material.title, 1 / ratio));
 }
 

@@ -6,8 +6,15 @@
 // rise. A cell answers for itself: heat that spreads under a coat still standing is left out.
 //
 // The factor on power at which a cell is just fully marked, f = (need + sum F_th) / sum a, runs over the
-// events that would remove something at f: an event joins when it lowers f. Exact when the strongest event
-// comes first, else at most F_th / need too high.
+// events that would remove something at f: an event joins when it lowers f, and the sum starts again where
+// one event alone does better than all before it. Never too low; exact when events come in falling order.
+// Else each that removes nothing at f may add F_th / (need e + F_th). In rasters of equal lines at most 4 %
+// too high when they lie 0.75 beam radii or more apart, 9 % at half a radius.
+//
+// The factor at which the base reaches the limit takes the film as the earlier events leave it at the power
+// given: exact for the event that does it when the film is gone before it or no event came before it, and
+// always on the right side of 1. Above 1 it may else be too high, by no more than the power that event spends
+// on the film.
 #pragma once
 
 #include <span>

@@ -36,8 +36,11 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
     const float line = energy[i], f = line * share, a = film.absorptivity * f;
     fluence[i] += f;
     const bool joins = (need + spent[i]) * a > threshold * absorbed[i];
-    absorbed[i] += joins ? a : 0.0f;
-    spent[i] += joins ? threshold : 0.0f;
+    // Where this event alone does it with less power than together with all before, the sum starts again
+    // here.
+    const bool restarts = (need + threshold) * absorbed[i] < spent[i] * a;
+    absorbed[i] = (restarts ? 0.0f : absorbed[i]) + (joins ? a : 0.0f);
+    spent[i] = (restarts ? 0.0f : spent[i]) + (joins ? threshold : 0.0f);
 
     const float standing = left[i] * film.energy;
     const float start = standing > 0.0f ? threshold : 0.0f;
@@ -133,8 +136,11 @@ void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film,
     const float strength = std::log(a / threshold);
     const bool joins =
         row.spent[i] == 0.0f || (film.need / film.depth - row.absorbed[i]) + row.spent[i] * strength > 0.0f;
-    row.absorbed[i] += joins ? strength : 0.0f;
-    row.spent[i] += joins ? 1.0f : 0.0f;
+    const float whole = film.need / film.depth, count = row.spent[i] + 1;
+    const bool restarts =
+        row.spent[i] > 0.0f && (whole - strength) * count < whole - row.absorbed[i] - strength;
+    row.absorbed[i] = (restarts ? 0.0f : row.absorbed[i]) + (joins ? strength : 0.0f);
+    row.spent[i] = (restarts ? 0.0f : row.spent[i]) + (joins ? 1.0f : 0.0f);
     const float standing = row.left[i];
     const float through = standing > 0.0f ? threshold * std::exp(standing / film.depth) : 0.0f;
     if (standing > 0.0f && strength > 0.0f) row.left[i] = most(0.0f, standing - film.depth * strength);

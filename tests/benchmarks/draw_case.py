@@ -1,7 +1,8 @@
 """The whole bottle as a case to measure with: draws the art and writes the job beside it.
 
 Blocks of 2 mm, half of them burnt, and a photograph-like picture of 600 x 400 dithered dots, all at 0.1 mm; about
-half of the surface burns. Always the same (fixed seed). Usage: draw_case.py FOLDER [share of the height] [shape]
+half of the surface burns. small.toml has that picture alone, 60 mm x 40 mm. Always the same (fixed seed).
+Usage: draw_case.py FOLDER [straight|taper|standing]
 """
 
 import pathlib
@@ -33,8 +34,8 @@ temperature = "20 degC"
 hold = "{hold}"
 
 [artwork]
-file = "art.png"
-size_axial = "150 mm"
+file = "{art}.png"
+size_axial = "{axial} mm"
 size_around = "{around} mm"
 axial = "75 mm"
 burns = "dark"
@@ -42,7 +43,7 @@ burns = "dark"
 [scan]
 power = "75 %"
 speed = "2500 mm/min"
-spacing = "{spacing} mm"
+spacing = "0.1 mm"
 direction = "axial"
 two_way = true
 run_up = "3 mm"
@@ -71,6 +72,7 @@ def dithered(height, width):
 
 
 def draw(rows):
+    """Tone of the whole surface, or of its first rows."""
     chance = np.random.default_rng(20240607)
     blocks = chance.random((-(-HEIGHT // 20), WIDTH // 20)) < 0.5
     burns = np.kron(blocks, np.ones((20, 20), bool))[:HEIGHT]
@@ -91,16 +93,22 @@ def write_png(path, tone):
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(lines, 6)) + chunk(b"IEND", b""))
 
 
-def write_case(folder, share=1.0, shape="straight", spacing=0.1):
+def write_job(folder, name, shape, art):
+    rows, columns = art.shape
+    picture = "art" if name == "bottle" else name
+    write_png(folder / f"{picture}.png", art)
+    job = JOB.format(shape=TAPER if shape == "taper" else STRAIGHT, art=picture, axial=f"{columns * DOT:.1f}",
+                     around=f"{rows * DOT:.1f}", hold="standing" if shape == "standing" else "turning")
+    (folder / f"{name}.toml").write_text(job)
+
+
+def write_case(folder, shape="straight"):
     folder = pathlib.Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    # A standing part can be reached over its top only, and the art is given as seen from above.
-    rows = 400 if shape == "standing" else int(round(HEIGHT * share))
-    write_png(folder / "art.png", draw(rows))
-    job = JOB.format(shape=TAPER if shape == "taper" else STRAIGHT, spacing=spacing, around=f"{rows * DOT:.1f}",
-                     hold="standing" if shape == "standing" else "turning")
-    (folder / "bottle.toml").write_text(job)
+    # A standing part can be reached over its top only.
+    write_job(folder, "bottle", shape, draw(400 if shape == "standing" else HEIGHT))
+    write_job(folder, "small", shape, np.where(dithered(400, 600), 0, 255).astype(np.uint8))
 
 
 if __name__ == "__main__":
-    write_case(sys.argv[1], float(sys.argv[2]) if len(sys.argv) > 2 else 1.0, *sys.argv[3:4])
+    write_case(*sys.argv[1:3])

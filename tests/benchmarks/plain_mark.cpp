@@ -14,9 +14,15 @@ namespace {
 
 using motion::Pose;
 
-double density(double t) { return std::sqrt(2 / M_PI) * std::exp(-2 * t * t); }
-double cumulative(double t) { return 0.5 * (1 + std::erf(std::sqrt(2.0) * t)); }
-double ramp(double t) { return t * cumulative(t) + density(t) / 4; }
+double density(double t) {
+  return std::sqrt(2 / M_PI) * std::exp(-2 * t * t);
+}
+double cumulative(double t) {
+  return 0.5 * (1 + std::erf(std::sqrt(2.0) * t));
+}
+double ramp(double t) {
+  return t * cumulative(t) + density(t) / 4;
+}
 
 // Mean over a cell of the light of a dot m cells ahead, per unit of its power per length.
 double dot_weight(double radius, double cell, int m) {
@@ -34,12 +40,15 @@ double wanted_share(const mark::Scene& scene, const Rectangle& r) {
   const artwork::Image& image = scene.image;
   const double wide = (scene.art.axial_to - scene.art.axial_from) / image.width;
   const double high = (scene.art.around_to - scene.art.around_from) / image.height;
-  const double x0 = (r.axial_from - scene.art.axial_from) / wide, x1 = (r.axial_to - scene.art.axial_from) / wide;
-  const double y0 = (scene.art.around_to - r.around_to) / high, y1 = (scene.art.around_to - r.around_from) / high;
+  const double x0 = (r.axial_from - scene.art.axial_from) / wide,
+               x1 = (r.axial_to - scene.art.axial_from) / wide;
+  const double y0 = (scene.art.around_to - r.around_to) / high,
+               y1 = (scene.art.around_to - r.around_from) / high;
   double sum = 0;
   for (int y = std::max(0, int(std::floor(y0))); y < std::min(double(image.height), y1); ++y)
     for (int x = std::max(0, int(std::floor(x0))); x < std::min(double(image.width), x1); ++x) {
-      const double area = (std::min(x1, x + 1.0) - std::max(x0, double(x))) * (std::min(y1, y + 1.0) - std::max(y0, double(y)));
+      const double area = (std::min(x1, x + 1.0) - std::max(x0, double(x))) *
+                          (std::min(y1, y + 1.0) - std::max(y0, double(y)));
       const double tone = image.tone[size_t(y) * image.width + x] / 65535.0;
       if (area > 0) sum += area * (scene.job.artwork.burns == artwork::Burns::dark ? 1 - tone : tone);
     }
@@ -53,7 +62,8 @@ bool burns(const mark::Scene& scene, const Rectangle& r) {
 // The peak beside a line over a range of heights, each height worked out for itself.
 class Warmth {
  public:
-  Warmth(const mark::Scene& scene, const response::Model& model, double low, double high) : low_(low), high_(high) {
+  Warmth(const mark::Scene& scene, const response::Model& model, double low, double high)
+      : low_(low), high_(high) {
     const int levels = high - low > 1e-9 ? 200 : 1;
     for (int i = 0; i < levels; ++i) {
       const exposure::Radii r = scene.light.radii(levels == 1 ? low : low + (high - low) * i / (levels - 1));
@@ -69,7 +79,10 @@ class Warmth {
   }
 
   double at(double height, double eta) const {
-    const auto& profile = profiles_[profiles_.size() == 1 ? 0 : size_t(std::lround((height - low_) / (high_ - low_) * (double(profiles_.size()) - 1)))];
+    const auto& profile =
+        profiles_[profiles_.size() == 1 ? 0
+                                        : size_t(std::lround((height - low_) / (high_ - low_) *
+                                                             (double(profiles_.size()) - 1)))];
     const double x = std::min(eta * heat::SpotTable::kStepsPerRadius, heat::SpotTable::kNodes - 2.0);
     const int i = int(x);
     return profile[size_t(i)] + (x - i) * (profile[size_t(i) + 1] - profile[size_t(i)]);
@@ -99,8 +112,11 @@ struct Cell {
 class Plain {
  public:
   explicit Plain(const mark::Scene& scene)
-      : scene_(scene), surface_(mark::develop(scene)), raster_(mark::plan(scene)),
-        exposure_(mark::expose(scene, surface_, raster_)), model_(mark::respond(scene, *exposure_)) {}
+      : scene_(scene),
+        surface_(mark::develop(scene)),
+        raster_(mark::plan(scene)),
+        exposure_(mark::expose(scene, surface_, raster_)),
+        model_(mark::respond(scene, *exposure_)) {}
 
   PlainMaps run();
 
@@ -118,7 +134,8 @@ class Plain {
 
 Line Plain::line(int number) const {
   const double cross = raster_.cross(number), cell = surface_.cell_axial;
-  Line line{motion::pose(scene_.job.mount, surface_.reference_radius, cross), std::vector<Meeting>(size_t(surface_.axial))};
+  Line line{motion::pose(scene_.job.mount, surface_.reference_radius, cross),
+            std::vector<Meeting>(size_t(surface_.axial))};
   const workpiece::Optics& optics = workpiece::optics_at(scene_.base, scene_.job.laser.wavelength);
   for (int i = 0; i < surface_.axial; ++i) {
     Meeting& m = line.columns[size_t(i)];
@@ -145,7 +162,8 @@ Line Plain::line(int number) const {
   std::vector<char> dots;
   for (int i = -pad; i < surface_.axial + pad; ++i) {
     const double from = surface_.axial_from + i * cell;
-    dots.push_back(burns(scene_, {from, from + cell, cross - raster_.spacing / 2, cross + raster_.spacing / 2}));
+    dots.push_back(
+        burns(scene_, {from, from + cell, cross - raster_.spacing / 2, cross + raster_.spacing / 2}));
   }
   const double full = scene_.power() * (1 - scene_.job.laser.losses) / scene_.job.scan.speed;
   std::vector<double> weights;
@@ -173,10 +191,13 @@ void Plain::pass(int row, const Line& line, const Warmth& warmth, std::vector<Ce
     if (i == 0 || !surface_.straight) {
       const double near = line.pose.distance(radius, azimuth - half) / m.across;
       const double far = line.pose.distance(radius, azimuth + half) / m.across;
-      const double width = surface_.cell_around * radius / surface_.reference_radius * std::hypot(1.0, surface_.slope[size_t(i)]);
+      const double width = surface_.cell_around * radius / surface_.reference_radius *
+                           std::hypot(1.0, surface_.slope[size_t(i)]);
       share = (cumulative(far) - cumulative(near)) / width;
       if (share * m.across < 1e-6) share = 0;
-      const double half_width = surface_.straight ? (far - near) / 2 : surface_.cell_around * radius / surface_.reference_radius * m.facing / 2 / m.across;
+      const double half_width = surface_.straight ? (far - near) / 2
+                                                  : surface_.cell_around * radius /
+                                                        surface_.reference_radius * m.facing / 2 / m.across;
       heat_per_energy = m.angle * warmth.at(m.height, std::max(0.0, std::abs(near + far) / 2 - half_width));
       threshold = response::threshold(*scene_.coat, model_.start, m.along / scene_.job.scan.speed);
     }
@@ -207,10 +228,12 @@ void Plain::judge(int row, const std::vector<Cell>& cells, PlainMaps& maps) cons
     maps.fluence[at] = float(c.fluence);
     maps.removed[at] = float(film.thickness - c.left);
     maps.peak_temperature[at] = float(model_.start + rise);
-    maps.margin[at] = c.absorbed > 0 ? float((c.spent + film.need * film.energy) / c.absorbed) : std::numeric_limits<float>::infinity();
+    maps.margin[at] = c.absorbed > 0 ? float((c.spent + film.need * film.energy) / c.absorbed)
+                                     : std::numeric_limits<float>::infinity();
     const bool clean = c.left <= scene_.job.outcome.coat_left * film.thickness;
     maps.outcome[at] = c.rise >= model_.limit_rise() ? 3 : c.left >= film.thickness ? 0 : clean ? 2 : 1;
-    const double x = surface_.axial_from + i * surface_.cell_axial, y = surface_.arc(row), half = surface_.cell_around / 2;
+    const double x = surface_.axial_from + i * surface_.cell_axial, y = surface_.arc(row),
+                 half = surface_.cell_around / 2;
     Rectangle r{x, x + surface_.cell_axial, y - half, y + half};
     if (scene_.job.mount.hold == motion::Hold::standing) {
       const double radius = surface_.radius[size_t(i)];
@@ -239,18 +262,24 @@ PlainMaps Plain::run() {
   for (auto* map : {&maps.outcome, &maps.wanted}) map->resize(size);
 
   int first = 0;  // of the lines that are kept; later rows are not reached by earlier ones
-  const double half = surface_.cell_around / surface_.reference_radius / 2;
+  const bool turning = scene_.job.mount.hold == motion::Hold::turning;
+  const double radius = surface_.radius.front(), half = surface_.cell_around / surface_.reference_radius / 2;
+  const double reach =
+      exposure::kWarmReach * std::max(scene_.light.radii(low).around, scene_.light.radii(high).around);
+  // [m] of an azimuth from a line; along the arc, which unlike the chord keeps growing around the part.
+  const auto off = [&](const Pose& pose, double azimuth) {
+    return turning ? radius * (azimuth - pose.rotation) : pose.distance(radius, azimuth);
+  };
   for (int row = 0; row < surface_.around; ++row) {
     std::vector<Cell> cells(size_t(surface_.axial), Cell{.left = model_.film->thickness});
     for (int n = first; n < raster_.lines; ++n) {
       const Pose pose = motion::pose(scene_.job.mount, surface_.reference_radius, raster_.cross(n));
-      const double radius = surface_.radius.front(), reach = exposure::kWarmReach * std::max(scene_.light.radii(low).around, scene_.light.radii(high).around);
-      if (pose.distance(radius, surface_.azimuth(row) - half) >= reach) {
+      if (off(pose, surface_.azimuth(row) - half) >= reach) {
         first = n + 1;
         if (!lines.empty()) lines.erase(lines.begin());
         continue;
       }
-      if (pose.distance(radius, surface_.azimuth(row) + half) <= -reach) break;
+      if (off(pose, surface_.azimuth(row) + half) <= -reach) break;
       while (int(lines.size()) <= n - first) lines.push_back(line(first + int(lines.size())));
       pass(row, lines[size_t(n - first)], warmth, cells);
     }
@@ -261,6 +290,8 @@ PlainMaps Plain::run() {
 
 }  // namespace
 
-PlainMaps plain_mark(const mark::Scene& scene) { return Plain(scene).run(); }
+PlainMaps plain_mark(const mark::Scene& scene) {
+  return Plain(scene).run();
+}
 
 }  // namespace circumfluence::benchmarks

@@ -1,0 +1,31 @@
+"""What a laser will do to a cylinder, computed before the laser is switched on.
+
+    import circumfluence as cf
+
+    job = cf.read_job("bottle.toml")
+    mark = cf.predict(job.replace(power="60 %"))
+    print(mark.verdict)
+
+Quantities are strings with a unit ("60 um") or SI numbers (60e-6). Maps are [around][axial].
+"""
+
+from ._core import (  # noqa: F401
+    Caustic, Exposure, Figure, FileError, Image, Interrupted, Job, JobError, MarkFile, MarkMap, Material, Model, Optics, Profile,
+    Raster, Scene, SpotProfile, SpotState, SpotTable, Surface, Sweep, ValidityError, Verdict, Waist, __version__, addresses,
+    caustic, ciede2000, develop, expose, format, fresnel, job, job_file_reference, lab_from_srgb, layers, linear_rise, material,
+    materials, parse_job, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
+    threshold, true_rise, wall_excess, workpiece)
+from .maps import fluence, open_mark, plot, to_xarray
+
+# A prediction knows how to show itself.
+MarkMap.to_xarray = to_xarray  # type: ignore[method-assign]
+MarkMap.plot = plot  # type: ignore[method-assign]
+
+__all__ = [
+    "Caustic", "Exposure", "Figure", "FileError", "Image", "Interrupted", "Job", "JobError", "MarkFile", "MarkMap", "Material",
+    "Model", "Optics", "Profile", "Raster", "Scene", "SpotProfile", "SpotState", "SpotTable", "Surface", "Sweep", "ValidityError",
+    "Verdict", "Waist", "__version__", "addresses", "caustic", "ciede2000", "develop", "expose", "fluence", "format", "fresnel",
+    "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials", "open_mark", "parse_job",
+    "peak", "plan", "plot", "predict", "prepare", "pulse_ripple", "quantity", "read_image", "read_job", "respond", "rise",
+    "sagitta", "threshold", "to_xarray", "true_rise", "wall_excess", "workpiece",
+]

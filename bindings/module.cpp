@@ -1,0 +1,19 @@
+// The extension module circumfluence._core: one binding file a room.
+#include "bind.h"
+
+PYBIND11_MODULE(_core, m) {
+  using namespace circumfluence::bindings;
+  m.doc() = "What a laser will do to a cylinder, computed before the laser is switched on.";
+  m.attr("__version__") = CIRCUMFLUENCE_VERSION;
+  bind_quantity(m);
+  bind_workpiece(m);
+  bind_beam(m);
+  bind_artwork(m);
+  bind_motion(m);
+  bind_job(m);
+  bind_exposure(m);
+  bind_heat(m);
+  bind_response(m);
+  bind_appearance(m);
+  bind_mark(m);
+}

@@ -1,0 +1,180 @@
+// Where the model is stretched, and what the maps cannot show at their resolution.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "beam/modulation.h"
+#include "beam/spot_profile.h"
+#include "heat/moving_spot.h"
+#include "mark/verdict.h"
+#include "quantity/unit.h"
+
+namespace circumfluence::mark {
+namespace {
+
+using quantity::format;
+using response::Body;
+using Notes = std::vector<std::string>;
+
+// The line as it is where the focus was set: what a look at the whole job is made with.
+struct Line {
+  double along, across;  // [m] 1/e^2 radii
+  double power, speed;   // [W] on the part, [m/s]
+  beam::SpotProfile profile;  // across
+
+  // [J/m^2] incident at a distance from the line.
+  double fluence(double distance) const {
+    return power / (speed * across) * profile.density(distance / across);
+  }
+};
+
+Line line_of(const Scene& scene) {
+  const exposure::Radii radii = scene.light.radii(-scene.job.scan.focus_offset);
+  const bool axial = scene.job.scan.direction == motion::Direction::axial;
+  return {axial ? radii.axial : radii.around, axial ? radii.around : radii.axial,
+          scene.power() * (1 - scene.job.laser.losses), scene.job.scan.speed,
+          beam::SpotProfile(axial ? scene.job.laser.order_around : scene.job.laser.order_axial)};
+}
+
+// [m] removed by one event.
+double removed_by(const response::Film& film, double fluence, double threshold) {
+  const double absorbed = film.absorptivity * fluence;
+  if (!(absorbed > threshold)) return 0;
+  return film.law == response::RemovalLaw::steady ? (absorbed - threshold) / film.energy
+                                                  : film.depth * std::log(absorbed / threshold);
+}
+
+// Whether a place at a distance from a line is marked by all the lines of an even fill.
+bool fill_marks(const Evidence& e, const Line& line, double distance) {
+  const double spacing = e.raster.spacing;
+  if (e.model.film) {
+    const double threshold = *std::max_element(e.model.thresholds.begin(), e.model.thresholds.end());
+    double removed = 0;
+    for (int k = -3; k <= 3; ++k)
+      removed += removed_by(*e.model.film, line.fluence(std::abs(distance + k * spacing)), threshold);
+    return removed * e.raster.passes >= e.model.film->need;
+  }
+  const heat::Solid& solid = e.model.base.solid;
+  const double rise = heat::peak(solid, {line.along, line.across, line.speed}, distance).rise;
+  return rise * e.model.base.absorptivity * line.power >= e.model.onset_rise();
+}
+
+void add_geometry(const Evidence& e, const Line& line, Notes& notes) {
+  const double cell = std::max(e.surface.cell_axial, e.surface.cell_around);
+  if (cell > 1.5 * line.across)
+    notes.push_back(fmt::format(
+        "grid.cell = {} is coarse beside a spot of {}: fine gaps between lines are averaged away.",
+        format(cell, "um", 3), format(2 * line.across, "um", 3)));
+  if (fill_marks(e, line, 0) && !fill_marks(e, line, e.raster.spacing / 2))
+    notes.push_back(fmt::format(
+        "Stripes stay: lines {} apart are wider apart than what one of them marks. {}",
+        format(e.raster.spacing, "um", 3),
+        e.surface.cell_around > e.raster.spacing / 4
+            ? "The grid is too coarse to show them all; choose a smaller scan.spacing or grid.cell."
+            : "Choose a smaller scan.spacing, or more power."));
+}
+
+void add_motion(const Evidence& e, const Line& line, Notes& notes) {
+  const Scene& scene = e.scene;
+  if (scene.job.laser.modulation == beam::Modulation::pulsed) {
+    const double pitch = scene.job.scan.speed / scene.job.laser.carrier;
+    const double ripple = beam::pulse_ripple(pitch, line.along, scene.power() / scene.job.laser.rated_power);
+    if (ripple > 0.05)
+      notes.push_back(fmt::format(
+          "Pulses lie {} apart and leave a ripple of {:.0f} % along the line; the prediction takes the mean.",
+          format(pitch, "um", 3), 100 * ripple));
+  }
+  if (!e.raster.sweep.steady() && scene.job.scan.power_habit == motion::PowerHabit::constant)
+    notes.push_back(fmt::format(
+        "The run-up of {} is too short to reach full speed before the art: line ends get more than the rest.",
+        format(scene.job.scan.run_up, "mm")));
+}
+
+void add_art(const Evidence& e, const Verdict& v, Notes& notes) {
+  const double wanted = double(e.tally.mark.cells());
+  if (!(wanted > 0)) {
+    notes.push_back(
+        "The art wants no mark anywhere on the grid, so there is nothing to judge. Look at "
+        "artwork.burns and artwork.threshold; lines finer than half a cell are lost, too.");
+    return;
+  }
+  const double half = e.tally.mark.at_count(wanted / 2);
+  if (v.least_factor > 1 && half < 0.8 * v.least_factor)
+    notes.push_back(
+        fmt::format("Half of the wanted area marks from {:.2f} times this power on. The rest is mostly edges "
+                    "and fine lines, "
+                    "which get part of a spot only: {}.",
+                    half, std::isinf(v.least_factor) ? "some get no light at all" : "they set the margin"));
+  const double spilled = (v.unwanted[2] + v.unwanted[3]) * v.unwanted_area;
+  if (spilled > 0.25 * v.wanted_area)
+    notes.push_back(
+        fmt::format("Beside the art another {:.0f} % of its area is marked: lines grow and fine gaps close.",
+                    100 * spilled / v.wanted_area));
+}
+
+void add_removal(const Evidence& e, const Line& line, Notes& notes) {
+  if (!e.model.film) return;
+  const double least = *std::min_element(e.model.thresholds.begin(), e.model.thresholds.end());
+  const double strength = e.model.film->absorptivity * line.fluence(0) / least;
+  if (strength < 3)
+    notes.push_back(
+        fmt::format("Under the line's centre the light is {:.2g} times what starts removal. The law of "
+                    "removal is meant for "
+                    "many times that; so near the threshold, trust a trial piece more.",
+                    strength));
+}
+
+// [K] by which the wall under the grid would be warmer at the end if nothing that the base absorbs were lost.
+double left_behind(const Evidence& e, const Line& line, const Verdict& v) {
+  const heat::Base& base = e.model.base;
+  const double set = line.power / (line.speed * e.raster.spacing) * e.raster.passes;  // [J/m^2]
+  const double taken =
+      e.model.film ? e.model.film->need * e.model.film->energy / e.model.film->absorptivity : 0;
+  const double capacity = base.solid.conductivity / base.solid.diffusivity * base.wall;  // [J/(m^2 K)]
+  const double share = v.wanted_area / (v.wanted_area + v.unwanted_area);
+  return base.absorptivity * std::max(0.0, set - taken) * share / capacity;
+}
+
+void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
+  if (e.model.body == Body::organic) return;
+  const Scene& scene = e.scene;
+  const double rise = v.hottest - e.model.start;
+  if (scene.base.liquidus.known() && v.hottest > scene.base.liquidus.value)
+    notes.push_back(
+        "The base melts in places; latent heat is left out, so temperatures above the liquidus are too "
+        "high.");
+  const double slope = e.model.conductivity.slope / e.model.conductivity.at_start;
+  if (slope < 0 && rise > -0.8 / slope)
+    notes.push_back(
+        "The peak temperature lies where the record's conductivity would vanish; it is not to be trusted.");
+  if (rise > 10 && e.tally.wall_share > 0.2)
+    notes.push_back(
+        fmt::format("The wall is thin: its back adds {:.0f} % of the peak, taken as insulated. A filled part "
+                    "stays cooler{}.",
+                    100 * e.tally.wall_share,
+                    e.model.base.wall < 2 * std::max(line.along, line.across)
+                        ? "; below the width of the spot this is a rough guess"
+                        : ""));
+  if (const double left = left_behind(e, line, v); left > 50)
+    notes.push_back(
+        fmt::format("Heat left by earlier lines is not counted. If none were lost, the wall under the art "
+                    "would be {:.0f} K "
+                    "warmer by the end: expect more burn than shown in large filled areas.",
+                    left));
+}
+
+}  // namespace
+
+std::vector<std::string> notes(const Evidence& e, const Verdict& v) {
+  Notes notes = e.model.notes;
+  const Line line = line_of(e.scene);
+  add_art(e, v, notes);
+  add_geometry(e, line, notes);
+  add_motion(e, line, notes);
+  add_removal(e, line, notes);
+  add_warmth(e, line, v, notes);
+  return notes;
+}
+
+}  // namespace circumfluence::mark

@@ -1,0 +1,105 @@
+// Truth: the law in the header, worked out directly with heat::peak (itself held to closed forms) and the
+// wall's image sum.
+#include "heat/warmth.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <random>
+
+#include "heat/thin_wall.h"
+
+namespace circumfluence::heat {
+namespace {
+
+using Within = Warmth::Within;
+
+const Base kSteel{{12.86, 12.86 / (7900.0 * 500)}, 0.4, 0.5e-3};
+const std::vector<exposure::SpotState> kStates = {
+    {40e-6, 40e-6, 0.03}, {40e-6, 55e-6, 0.0417}, {80e-6, 50e-6, 0.1}, {60e-6, 60e-6, 0.25}};
+
+double direct(const Base& base, const exposure::SpotState& s, double eta) {
+  const double spot = peak(base.solid, {s.along, s.across, s.speed}, eta * s.across).rise;
+  return base.absorptivity * s.speed * (spot + wall_excess(base.solid, base.wall, s.speed));
+}
+
+exposure::EventRow event(std::uint16_t state, float eta, float half = 0.3f) {
+  exposure::EventRow row{};
+  row.uniform = true;
+  row.eta = eta;
+  row.half = half;
+  row.angle = 1;
+  row.state = state;
+  return row;
+}
+
+TEST(Warmth, IsThePeakOfTheMovingSpotAndTheWall) {
+  const Warmth warmth(kSteel, kStates);
+  for (std::uint16_t s = 0; s < kStates.size(); ++s) {
+    const double line = direct(kSteel, kStates[s], 0);
+    for (const float eta : {0.0f, 0.21f, 0.5f, 1.0f, 1.7f, 2.6f, 3.9f})
+      EXPECT_NEAR(warmth.at(event(s, eta), Within::centre), direct(kSteel, kStates[s], eta), 2e-3 * line)
+          << s << " " << eta;
+  }
+}
+
+TEST(Warmth, NearestPointOfACell) {
+  const Warmth warmth(kSteel, kStates);
+  EXPECT_EQ(warmth.at(event(1, 1.0f, 0.25f), Within::nearest), warmth.at(event(1, 0.75f), Within::centre));
+  EXPECT_EQ(warmth.at(event(1, 0.1f, 0.25f), Within::nearest), warmth.at(event(1, 0.0f), Within::centre));
+}
+
+TEST(Warmth, RowsAgreeWithSingleEvents) {
+  const Warmth warmth(kSteel, kStates);
+  std::mt19937 random(7);
+  constexpr int kColumns = 517;
+  std::vector<float> etas(kColumns), halves(kColumns), angles(kColumns), out(kColumns);
+  std::vector<std::uint16_t> states(kColumns);
+  for (int i = 0; i < kColumns; ++i) {
+    etas[i] = std::uniform_real_distribution<float>(0, 4)(random);
+    halves[i] = std::uniform_real_distribution<float>(0, 1)(random);
+    angles[i] = std::uniform_real_distribution<float>(0.5f, 1.5f)(random);
+    states[i] = static_cast<std::uint16_t>(random() % kStates.size());
+  }
+  exposure::EventRow row{};
+  row.etas = etas.data();
+  row.halves = halves.data();
+  row.angles = angles.data();
+  row.states = states.data();
+  for (const Within within : {Within::centre, Within::nearest}) {
+    warmth.row(row, within, out);
+    for (int i = 0; i < kColumns; ++i) {
+      exposure::EventRow one = event(states[i], etas[i], halves[i]);
+      one.angle = angles[i];
+      const float alone = warmth.at(one, within);
+      ASSERT_NEAR(out[i], alone, 2e-6 * alone) << i;
+    }
+  }
+}
+
+TEST(Warmth, FallsAwayFromTheLine) {
+  const Warmth warmth(kSteel, kStates);
+  for (std::uint16_t s = 0; s < kStates.size(); ++s)
+    for (float eta = 0; eta < 5; eta += 0.05f)
+      EXPECT_GE(warmth.at(event(s, eta), Within::centre) * (1 + 1e-6f),
+                warmth.at(event(s, eta + 0.05f), Within::centre));
+}
+
+TEST(Warmth, WallShareAndGreatest) {
+  const Warmth warmth(kSteel, kStates);
+  double share = 0, greatest = 0;
+  for (const exposure::SpotState& s : kStates) {
+    const double wall = wall_excess(kSteel.solid, kSteel.wall, s.speed);
+    share = std::max(share, wall / (wall + peak(kSteel.solid, {s.along, s.across, s.speed}).rise));
+    greatest = std::max(greatest, direct(kSteel, s, 0));
+  }
+  EXPECT_NEAR(warmth.wall_share(), share, 2e-3 * share);
+  EXPECT_NEAR(warmth.greatest(), greatest, 2e-3 * greatest);
+
+  const Base thin{{167, 167 / (2700.0 * 896)}, 0.08, 0.15e-3};
+  EXPECT_GT(Warmth(thin, kStates).wall_share(),
+            1.2 * Warmth({thin.solid, 0.08, 0.2e-3}, kStates).wall_share());
+}
+
+}  // namespace
+}  // namespace circumfluence::heat

@@ -1,0 +1,106 @@
+// Truth: each note against a job made so that its reason holds, and one beside it where it doesn't; stripes
+// and the wall's heat by arithmetic of their own.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "mark/small_job.h"
+
+namespace circumfluence::mark {
+namespace {
+
+using testing::Contains;
+using testing::HasSubstr;
+using testing::Not;
+
+std::vector<std::string> said(const SmallJob& small) {
+  return small.verdict().notes;
+}
+
+TEST(Note, NothingToSayOfAnEverydayJob) {
+  EXPECT_THAT(said(SmallJob()), testing::IsEmpty());
+}
+
+TEST(Note, NothingWanted) {
+  Picture blank;
+  blank.tone.assign(1200, 255);
+  EXPECT_THAT(said(SmallJob(blank)), Contains(HasSubstr("wants no mark anywhere")));
+}
+
+TEST(Note, StripesBetweenLines) {
+  // One line removes 2 w sqrt(ln(F0 / F) / 2) wide, F the fluence that just clears the coat: here 40 um (2
+  // x 1.35).
+  SmallJob small;
+  small.with("scan.spacing", "0.15 mm");
+  EXPECT_THAT(said(small), Contains(HasSubstr("Stripes stay")));
+  EXPECT_THAT(said(small.with("scan.spacing", "0.09 mm")), Not(Contains(HasSubstr("Stripes"))));
+  SmallJob steel;
+  steel.bare("aisi_304", "0.5 mm").with("scan.power", "85 %").with("scan.speed", "1800 mm/min");
+  EXPECT_THAT(said(steel), Contains(HasSubstr("Stripes stay")));
+  EXPECT_THAT(said(steel.with("scan.spacing", "0.03 mm")), Not(Contains(HasSubstr("Stripes"))));
+}
+
+TEST(Note, CoarseGrid) {
+  SmallJob small;
+  EXPECT_THAT(said(small.with("grid.cell", "80 um")), Contains(HasSubstr("coarse beside a spot")));
+}
+
+TEST(Note, ThinWall) {
+  SmallJob small;
+  small.bare("al_6061", "0.15 mm").with("scan.power", "100 %").with("scan.speed", "1000 mm/min");
+  EXPECT_THAT(said(small), Contains(HasSubstr("taken as insulated")));
+  EXPECT_THAT(said(small.with("workpiece.wall", "3 mm")), Not(Contains(HasSubstr("insulated"))));
+}
+
+TEST(Note, HeatOfEarlierLines) {
+  SmallJob small;
+  small.bare("aisi_304", "0.5 mm")
+      .with("scan.power", "85 %")
+      .with("scan.speed", "1800 mm/min")
+      .with("scan.spacing", "0.05 mm");
+  const Verdict v = small.verdict();
+  const double share = v.wanted_area / (v.wanted_area + v.unwanted_area);
+  const double kelvins = 0.3974 * 8.5 / (0.03 * 0.05e-3) * share / (7900 * 500 * 0.5e-3);
+  EXPECT_THAT(v.notes, Contains(HasSubstr(std::to_string(std::lround(kelvins)) + " K warmer")));
+  EXPECT_THAT(said(small.with("workpiece.wall", "20 mm")), Not(Contains(HasSubstr("earlier lines"))));
+}
+
+TEST(Note, NearTheThresholdOfRemoval) {
+  SmallJob small;
+  EXPECT_THAT(said(small.with("scan.power", "0.6 %")), Contains(HasSubstr("times what starts removal")));
+}
+
+TEST(Note, ThinCoat) {
+  SmallJob small;
+  EXPECT_THAT(said(small.with("workpiece.coat_thickness", "8 um")), Contains(HasSubstr("is thin")));
+}
+
+TEST(Note, MeltedBase) {
+  SmallJob small;
+  small.bare("aisi_304", "0.5 mm").with("scan.power", "100 %").with("scan.speed", "300 mm/min");
+  EXPECT_THAT(said(small), Contains(HasSubstr("latent heat")));
+}
+
+TEST(Note, EdgesSetTheMargin) {
+  Picture dots;
+  for (int i = 0; i < 1200; ++i) dots.tone[size_t(i)] = i % 4 < 2 && i / 40 % 4 < 2 ? 0 : 255;
+  SmallJob small(dots);
+  EXPECT_THAT(said(small.with("artwork.size_axial", "3 mm").with("scan.power", "20 %")),
+              Contains(HasSubstr("edges and fine lines")));
+}
+
+TEST(Note, ShortRunUpAndPulses) {
+  SmallJob small;
+  small.with("scan.power_habit", "constant").with("scan.run_up", "0.1 mm").with("scan.speed", "6000 mm/min");
+  EXPECT_THAT(said(small), Contains(HasSubstr("run-up")));
+  SmallJob pulsed;
+  pulsed.job.laser.modulation = beam::Modulation::pulsed;
+  pulsed.job.laser.carrier = 500;  // 83 um apart
+  EXPECT_THAT(said(pulsed), Contains(HasSubstr("Pulses lie 83.3 um apart")));
+  pulsed.job.laser.carrier = 20'000;
+  EXPECT_THAT(said(pulsed), Not(Contains(HasSubstr("Pulses"))));
+}
+
+}  // namespace
+}  // namespace circumfluence::mark
