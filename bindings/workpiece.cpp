@@ -80,6 +80,10 @@ void bind_material(py::module_& m) {
           field.key, [which = *member](const Material& self) { return self.*which; },
           fmt::format("{} [SI; {} in files]", field.help, field.unit).c_str());
   m.def(
+      "parse_materials", [](const std::string& text) { return job::parse_materials(text, "materials"); },
+      py::arg("text"),
+      "Records from the TOML of a material file. Raises JobError; a figure without a source is refused.");
+  m.def(
       "materials", [] { return job::material_names({}); },
       "Names of the records that are known without a job.");
   m.def(

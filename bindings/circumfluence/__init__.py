@@ -13,7 +13,7 @@ from ._core import (  # noqa: F401
     Caustic, Exposure, Figure, FileError, Image, Interrupted, Job, JobError, MarkFile, MarkMap, Material, Model, Optics, Profile,
     Raster, Scene, SpotProfile, SpotState, SpotTable, Surface, Sweep, ValidityError, Verdict, Waist, __version__, addresses,
     caustic, ciede2000, develop, expose, format, fresnel, job, job_file_reference, lab_from_srgb, layers, linear_rise, material,
-    materials, parse_job, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
+    materials, parse_job, parse_materials, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
     threshold, true_rise, wall_excess, workpiece)
 from .maps import fluence, open_mark, plot, to_xarray
 
@@ -25,7 +25,7 @@ __all__ = [
     "Caustic", "Exposure", "Figure", "FileError", "Image", "Interrupted", "Job", "JobError", "MarkFile", "MarkMap", "Material",
     "Model", "Optics", "Profile", "Raster", "Scene", "SpotProfile", "SpotState", "SpotTable", "Surface", "Sweep", "ValidityError",
     "Verdict", "Waist", "__version__", "addresses", "caustic", "ciede2000", "develop", "expose", "fluence", "format", "fresnel",
-    "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials", "open_mark", "parse_job",
+    "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials", "open_mark", "parse_job", "parse_materials",
     "peak", "plan", "plot", "predict", "prepare", "pulse_ripple", "quantity", "read_image", "read_job", "respond", "rise",
     "sagitta", "threshold", "to_xarray", "true_rise", "wall_excess", "workpiece",
 ]

@@ -231,7 +231,7 @@ TEST(Program, InterruptStopsAtOnceAndLeavesNothing) {
   const mark::TestFolder logs;
   int worked = 0;
   std::vector<double> seconds;
-  for (const int wait : {5, 40, 60, 80, 100, 120, 150}) {
+  for (const int wait : {5, 40, 60, 80, 100, 120, 150, 250, 400}) {
     const pid_t child = start(
         logs, {"predict", bench.path, "--folder", bench.folder.path.string(), "--no-pictures", "--compact"});
     std::this_thread::sleep_for(std::chrono::milliseconds(wait));

@@ -58,7 +58,8 @@ margin = "1 mm"
 
 
 def program():
-    for path in (os.environ.get("CIRCUMFLUENCE_PROGRAM"), ROOT / "build/bin/circumfluence", ROOT / "build/tests/bin/circumfluence"):
+    build = pathlib.Path(os.environ.get("CIRCUMFLUENCE_BUILD", ROOT / "build"))
+    for path in (os.environ.get("CIRCUMFLUENCE_PROGRAM"), build / "bin/circumfluence"):
         if path and pathlib.Path(path).exists():
             return str(path)
     pytest.skip("no program: set CIRCUMFLUENCE_PROGRAM")
