@@ -29,7 +29,8 @@ void bind_artwork(py::module_& m) {
            [](const Image& self) { return fmt::format("<Image {} x {} px>", self.width, self.height); });
   m.def(
       "read_image",
-      [](const std::string& path) {
+      [](const py::object& file) {
+        const std::string path = py::str(file);
         const py::gil_scoped_release free;
         return std::make_shared<Image>(artwork::read_image(path));
       },

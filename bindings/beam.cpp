@@ -59,12 +59,14 @@ void bind_beam(py::module_& m) {
            [](const SpotProfile& self) { return fmt::format("SpotProfile(order={:g})", self.order()); });
   m.def(
       "fresnel",
-      [](double n, double k, double incidence) {
-        const beam::Absorptivity a = beam::fresnel({n, k}, incidence);
-        return py::make_tuple(a.s, a.p);
+      [](const py::array_t<double>& n, const py::array_t<double>& k, const py::array_t<double>& incidence) {
+        const auto s = [](double re, double im, double cosine) { return beam::fresnel({re, im}, cosine).s; };
+        const auto p = [](double re, double im, double cosine) { return beam::fresnel({re, im}, cosine).p; };
+        return py::make_tuple(py::vectorize(s)(n, k, incidence), py::vectorize(p)(n, k, incidence));
       },
       py::kw_only(), py::arg("n"), py::arg("k"), py::arg("incidence"),
-      "Absorptivities (s, p) of a smooth surface of index n + ik; incidence is the cosine to the normal.");
+      "Absorptivities (s, p) of a smooth surface of index n + ik, broadcast; incidence is the cosine to the "
+      "normal.");
   m.def(
       "pulse_ripple",
       [](const py::object& pitch, const py::object& radius, double duty) {

@@ -32,7 +32,11 @@ void bind_mark(py::module_& m);
 // "60 um" or 60e-6 as an SI number; `unit` says what is expected.
 inline double si(const py::handle& value, const char* unit) {
   if (py::isinstance<py::str>(value)) return quantity::parse_quantity(value.cast<std::string>(), unit);
-  return value.cast<double>();
+  if (py::isinstance<py::bool_>(value) || !PyNumber_Check(value.ptr()))
+    throw py::type_error(std::string("expected a quantity such as \"1 ") + unit +
+                         "\" or a number in SI, not " +
+                         py::str(py::type::handle_of(value).attr("__name__")).cast<std::string>());
+  return py::float_(py::reinterpret_borrow<py::object>(value));
 }
 
 // The same for anything that NumPy makes an array of.

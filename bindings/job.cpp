@@ -94,9 +94,12 @@ std::string repr(const Job& j) {
 }  // namespace
 
 void bind_job(py::module_& m) {
-  py::class_<Job>(m, "Job",
-                  "Everything a prediction depends on. Immutable; `replace` returns an altered copy.")
-      .def_property_readonly(
+  py::class_<Job> jobs(m, "Job",
+                       "Everything a prediction depends on. Immutable; `replace` returns an altered copy.");
+  for (const char* name : {"laser", "workpiece", "mount", "artwork", "scan", "grid", "outcome"})
+    jobs.def_property_readonly(
+        name, [name](const Job& j) { return section(j, name); }, "The section as {key: text}.");
+  jobs.def_property_readonly(
           "text", [](const Job& j) { return j.text; },
           "The job as TOML: as read, or rewritten after an alteration.")
       .def_property_readonly(
@@ -112,6 +115,7 @@ void bind_job(py::module_& m) {
           py::arg("address"),
           "The value at an address, as it would stand in a job file: job[\"scan.speed\"] is \"2500 mm/min\".")
       .def("__eq__", [](const Job& a, const Job& b) { return job::write_job(a) == job::write_job(b); })
+      .def("__hash__", [](const Job& j) { return std::hash<std::string>()(job::write_job(j)); })
       .def("__repr__", &repr)
       .def(py::pickle([](const Job& j) { return py::make_tuple(j.text, j.name, j.folder); },
                       [](const py::tuple& t) {

@@ -36,6 +36,9 @@ void bind_verdict(py::module_& m) {
       .def_property_readonly(
           "unwanted", [](const Verdict& v) { return states(v.unwanted); },
           "Shares of the area that the art leaves alone.")
+      .def_readonly("power", &Verdict::power, "[W] set at the source")
+      .def_readonly("rated_power", &Verdict::rated_power, "[W] the most that the laser gives")
+      .def_readonly("stripes", &Verdict::stripes, "whether lines are marked but too little between them")
       .def_readonly("wanted_area", &Verdict::wanted_area, "[m^2]")
       .def_readonly("unwanted_area", &Verdict::unwanted_area, "[m^2]")
       .def_readonly("least_factor", &Verdict::least_factor, "[1] on power, below which too little is marked")
@@ -101,11 +104,11 @@ void bind_stages(py::module_& m) {
 }
 
 MarkMap predicted(const job::Job& job, const py::object& file, bool compact, int threads,
-                  const py::object& progress) {
+                  const py::object& progress, bool keep) {
   mark::Request request;
   request.file = file.is_none() ? "" : py::str(file).cast<std::string>();
   request.compact = compact;
-  request.keep = true;
+  request.keep = keep;
   request.threads = threads;
   request.progress = python_progress(progress);
   const py::gil_scoped_release free;
@@ -155,6 +158,21 @@ void bind_map(py::module_& m) {
       .def_property_readonly(
           "wanted", [](const MarkMap& s) { return view(s.maps.wanted); },
           "uint8: 1 where the art wants a mark")
+      .def_property_readonly(
+          "around", [](const MarkMap& s) { return py::object(py::cast(s.surface).attr("around")); },
+          "[m] arc at the reference radius, cell centres")
+      .def_property_readonly(
+          "axial", [](const MarkMap& s) { return py::object(py::cast(s.surface).attr("axial")); }, "[m] cell centres")
+      .def_property_readonly(
+          "radius", [](const MarkMap& s) { return taken(s.surface.radius); }, "[m] by column")
+      .def_property_readonly(
+          "angle",
+          [](const MarkMap& s) {
+            std::vector<double> angles;
+            for (int row = 0; row < s.surface.around; ++row) angles.push_back(s.surface.azimuth(row));
+            return taken(std::move(angles));
+          },
+          "[rad] azimuth of each row")
       .def_readonly("surface", &MarkMap::surface)
       .def_readonly("raster", &MarkMap::raster)
       .def_readonly("verdict", &MarkMap::verdict)
@@ -170,8 +188,10 @@ void bind_map(py::module_& m) {
       });
   m.def("predict", &predicted, py::arg("job"), py::kw_only(), py::arg("file") = py::none(),
         py::arg("compact") = false, py::arg("threads") = 0, py::arg("progress") = py::none(),
+        py::arg("keep") = true,
         "From a job to its mark map: the whole road.\n\nfile: where to write the file of record too; "
-        "compact: compress it; threads: 0 means all; progress: called with the share done, returning False "
+        "compact: compress it; threads: 0 means all; keep=False returns no maps; progress: called with the "
+        "share done, returning False "
         "stops (Interrupted).\nCtrl-C stops within a fraction of a second and leaves no partial "
         "file.\nRaises JobError, ValidityError, FileError.");
 }

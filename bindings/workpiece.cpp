@@ -146,10 +146,11 @@ void bind_workpiece(py::module_& m) {
   m.def(
       "sagitta",
       [](const py::object& radius, const py::object& lateral) {
-        return workpiece::sagitta(si(radius, "mm"), si(lateral, "mm"));
+        return py::vectorize([](double r, double y) { return workpiece::sagitta(r, y); })(
+            si_array(radius, "mm"), si_array(lateral, "mm"));
       },
       py::arg("radius"), py::arg("lateral"),
-      "How far a cylinder has fallen away at a lateral distance from its crest [m].");
+      "How far a cylinder has fallen away at a lateral distance from its crest [m], broadcast.");
 }
 
 }  // namespace circumfluence::bindings

@@ -27,7 +27,7 @@ def kirchhoff(at_start, slope, start, linear):
 
 def absorptivity(n, k, angle, field):
     s, p = cf.fresnel(n=n, k=k, incidence=math.cos(math.radians(angle)))
-    return p if field == "p" else s
+    return float(p if field == "p" else s)
 
 
 def caustic(radius, m2, wavelength, height):
@@ -36,7 +36,7 @@ def caustic(radius, m2, wavelength, height):
 
 
 def sagitta(diameter, lateral):
-    return 1e3 * cf.sagitta(diameter / 2, lateral)
+    return 1e3 * float(cf.sagitta(diameter / 2, lateral))
 
 
 def threshold(material, rise, dwell):

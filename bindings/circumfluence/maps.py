@@ -31,9 +31,6 @@ def to_xarray(self: Map) -> "xarray.Dataset":
     """The maps with labelled axes and units, as xarray.open_dataset reads them from the file of record."""
     import xarray
 
-    surface = self.surface if isinstance(self, _core.MarkMap) else self
-    around, axial = np.asarray(surface.around), np.asarray(surface.axial)
-    angle = around / self.surface.reference_radius if isinstance(self, _core.MarkMap) else np.asarray(self.angle)
     variables = {}
     for name, (unit, long_name, flags, meanings) in _core.layers.items():
         attributes = {"units": unit, "long_name": long_name}
@@ -42,10 +39,10 @@ def to_xarray(self: Map) -> "xarray.Dataset":
         data = getattr(self, name) if isinstance(self, _core.MarkMap) else self[name]
         variables[name] = (("around", "axial"), data, attributes)
     coordinates = {
-        "around": ("around", around, {"units": "m", "long_name": "arc length around the part"}),
-        "axial": ("axial", axial, {"units": "m", "long_name": "position along the axis"}),
-        "angle": ("around", np.degrees(angle), {"units": "degree", "long_name": "azimuth"}),
-        "radius": ("axial", np.asarray(surface.radius), {"units": "m", "long_name": "radius of the part"}),
+        "around": ("around", self.around, {"units": "m", "long_name": "arc length around the part"}),
+        "axial": ("axial", self.axial, {"units": "m", "long_name": "position along the axis"}),
+        "angle": ("around", np.degrees(self.angle), {"units": "degree", "long_name": "azimuth"}),
+        "radius": ("axial", self.radius, {"units": "m", "long_name": "radius of the part"}),
     }
     return xarray.Dataset(variables, coordinates)
 
@@ -56,8 +53,7 @@ def plot(self: Map, layer: str = "outcome", ax: Any = None) -> Any:
 
     if ax is None:
         ax = plt.subplots(figsize=(8, 5), constrained_layout=True)[1]
-    surface = self.surface if isinstance(self, _core.MarkMap) else self
-    axial, around = 1e3 * np.asarray(surface.axial), 1e3 * np.asarray(surface.around)
+    axial, around = 1e3 * self.axial, 1e3 * self.around
     extent = (axial[0], axial[-1], around[0], around[-1])
     if isinstance(self, _core.MarkMap) and layer in ("outcome", "view"):
         ax.imshow(self.picture(layer), extent=extent, interpolation="nearest")

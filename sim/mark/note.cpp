@@ -5,8 +5,6 @@
 #include <cmath>
 
 #include "beam/modulation.h"
-#include "beam/spot_profile.h"
-#include "heat/moving_spot.h"
 #include "mark/verdict.h"
 #include "quantity/unit.h"
 
@@ -17,56 +15,13 @@ using quantity::format;
 using response::Body;
 using Notes = std::vector<std::string>;
 
-// The line as it is where the focus was set: what a look at the whole job is made with.
-struct Line {
-  double along, across;  // [m] 1/e^2 radii
-  double power, speed;   // [W] on the part, [m/s]
-  beam::SpotProfile profile;  // across
-
-  // [J/m^2] incident at a distance from the line.
-  double fluence(double distance) const {
-    return power / (speed * across) * profile.density(distance / across);
-  }
-};
-
-Line line_of(const Scene& scene) {
-  const exposure::Radii radii = scene.light.radii(-scene.job.scan.focus_offset);
-  const bool axial = scene.job.scan.direction == motion::Direction::axial;
-  return {axial ? radii.axial : radii.around, axial ? radii.around : radii.axial,
-          scene.power() * (1 - scene.job.laser.losses), scene.job.scan.speed,
-          beam::SpotProfile(axial ? scene.job.laser.order_around : scene.job.laser.order_axial)};
-}
-
-// [m] removed by one event.
-double removed_by(const response::Film& film, double fluence, double threshold) {
-  const double absorbed = film.absorptivity * fluence;
-  if (!(absorbed > threshold)) return 0;
-  return film.law == response::RemovalLaw::steady ? (absorbed - threshold) / film.energy
-                                                  : film.depth * std::log(absorbed / threshold);
-}
-
-// Whether a place at a distance from a line is marked by all the lines of an even fill.
-bool fill_marks(const Evidence& e, const Line& line, double distance) {
-  const double spacing = e.raster.spacing;
-  if (e.model.film) {
-    const double threshold = *std::max_element(e.model.thresholds.begin(), e.model.thresholds.end());
-    double removed = 0;
-    for (int k = -3; k <= 3; ++k)
-      removed += removed_by(*e.model.film, line.fluence(std::abs(distance + k * spacing)), threshold);
-    return removed * e.raster.passes >= e.model.film->need;
-  }
-  const heat::Solid& solid = e.model.base.solid;
-  const double rise = heat::peak(solid, {line.along, line.across, line.speed}, distance).rise;
-  return rise * e.model.base.absorptivity * line.power >= e.model.onset_rise();
-}
-
-void add_geometry(const Evidence& e, const Line& line, Notes& notes) {
+void add_geometry(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
   const double cell = std::max(e.surface.cell_axial, e.surface.cell_around);
   if (cell > 1.5 * line.across)
     notes.push_back(fmt::format(
         "grid.cell = {} is coarse beside a spot of {}: fine gaps between lines are averaged away.",
         format(cell, "um", 3), format(2 * line.across, "um", 3)));
-  if (fill_marks(e, line, 0) && !fill_marks(e, line, e.raster.spacing / 2))
+  if (v.stripes)
     notes.push_back(fmt::format(
         "Stripes stay: lines {} apart are wider apart than what one of them marks. {}",
         format(e.raster.spacing, "um", 3),
@@ -170,7 +125,7 @@ std::vector<std::string> notes(const Evidence& e, const Verdict& v) {
   Notes notes = e.model.notes;
   const Line line = line_of(e.scene);
   add_art(e, v, notes);
-  add_geometry(e, line, notes);
+  add_geometry(e, line, v, notes);
   add_motion(e, line, notes);
   add_removal(e, line, notes);
   add_warmth(e, line, v, notes);

@@ -112,7 +112,7 @@ bool over_burns(const response::Limits& limits, const Verdict& v) {
 
 Ruling rule(const response::Limits& limits, const Verdict& v) {
   if (over_burns(limits, v)) return Ruling::over_burns;
-  if (v.wanted_area > 0 && v.wanted[2] + v.wanted[3] >= limits.required) return Ruling::marks;
+  if (v.wanted_area > 0 && v.wanted[2] + v.wanted[3] >= limits.required && !v.stripes) return Ruling::marks;
   return v.wanted_area > 0 && 1 - v.wanted[0] > 0.001 ? Ruling::under_marks : Ruling::leaves_no_mark;
 }
 
@@ -126,8 +126,11 @@ void add_factors(const Evidence& e, Verdict& v) {
       over_burns(limits, v) ? std::min(v.greatest_factor, 1.0) : std::max(v.greatest_factor, 1.0);
   v.least_factor = std::numeric_limits<double>::quiet_NaN();
   if (!(wanted > 0)) return;
-  const double least = e.tally.mark.at_count(std::ceil(limits.required * wanted));
-  const bool marks = v.wanted[2] + v.wanted[3] >= limits.required;
+  const double cells = e.tally.mark.at_count(std::ceil(limits.required * wanted));
+  const Fill fill = even_fill(e, line_of(e.scene));
+  const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && fill.required <= 1;
+  v.stripes = fill.centre <= 1 && fill.required > 1;
+  const double least = std::max(cells, fill.required);
   v.least_factor = marks ? std::min(least, 1.0) : std::max(least, 1.0);
 }
 

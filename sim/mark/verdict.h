@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "appearance/overview.h"
+#include "beam/spot_profile.h"
 #include "mark/scene.h"
 #include "response/factors.h"
 
@@ -24,7 +25,8 @@ struct Verdict {
   // [1] shares of those areas by outcome, in the order of Outcome
   std::array<double, 4> wanted{}, unwanted{};
   double power = 0, rated_power = 0;  // [W] set at the source, and the most that it gives
-  // [1] on power: below it less than outcome.required of the wanted area is marked; infinity when no power
+  // [1] on power: below it less than outcome.required of the wanted area is marked, by cells and between the
+  // lines of an even fill; infinity when no power
   // marks that much, NaN when the art wants nothing here. Good to the 1.1 % of response/factors.h.
   double least_factor = 0;
   // [1] on power: above it more than outcome.tolerated of the wanted area is over-burned, in it or beside it;
@@ -32,6 +34,7 @@ struct Verdict {
   double greatest_factor = 0;
   double chance_marks = 0;   // [1] that the job marks as set, from the spreads of the material figures alone
   double chance_spares = 0;  // [1] that it doesn't over-burn as set, likewise
+  bool stripes = false;      // lines are marked, but too little of what lies between them
   bool over_limits = false;  // the margin up is the nearer one, or already used up
   Spot limiting;             // where that margin ends: the weakest place, or the one that burns first
   double hottest = 0;        // [K]
@@ -68,6 +71,28 @@ struct Evidence {
 };
 
 Verdict judge(const Evidence& evidence);
+
+// The line as it is where the focus was set: what a look at the whole job is made with.
+struct Line {
+  double along, across;       // [m] 1/e^2 radii
+  double power, speed;        // [W] on the part, [m/s]
+  beam::SpotProfile profile;  // across
+
+  // [J/m^2] incident at a distance from the line.
+  double fluence(double distance) const {
+    return power / (speed * across) * profile.density(distance / across);
+  }
+};
+
+Line line_of(const Scene& scene);
+
+// An even fill seen across the lines, at a 64th of their spacing: what a map's cells average away. Factors on
+// power from which the line's centre, and outcome.required of all places, are marked; infinity when no power
+// up to 1e4 times does.
+struct Fill {
+  double centre, required;
+};
+Fill even_fill(const Evidence& evidence, const Line& line);
 
 // Where the model is stretched and what the maps cannot show, in sentences; looks at the verdict's figures.
 std::vector<std::string> notes(const Evidence& evidence, const Verdict& verdict);

@@ -19,6 +19,7 @@ constexpr slow::Tolerances kTolerances{.plain = {3e-5, 8e-4},
                                        .astigmatic = {6e-5, 8e-4},
                                        .offset = {1e-3, 1.5e-2},
                                        .runout = {1e-4, 8e-4},
+                                       .one_line = {8e-5, 6e-3},
                                        .short_run_up = {1.5e-3, 2e-3},
                                        .turn = {6e-4, 8e-4}};
 

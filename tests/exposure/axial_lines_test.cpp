@@ -19,6 +19,7 @@ constexpr slow::Tolerances kTolerances{.plain = {2e-5, 4e-5},
                                        .astigmatic = {4e-4, 4e-4},
                                        .offset = {1.5e-3, 1.5e-3},
                                        .runout = {5e-5, 5e-5},
+                                       .one_line = {5e-5, 5e-5},
                                        .short_run_up = {2e-3, 2e-3},
                                        .turn = {4e-5, 4e-5}};
 

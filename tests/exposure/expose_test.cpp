@@ -50,6 +50,34 @@ TEST(Expose, DoseOnAStandingCylinder) {
   }
 }
 
+// What is asked of the absorptivity is the cosine of incidence under the line and the axial share of the
+// tilt.
+TEST(Expose, AsksForTheAngleUnderTheLine) {
+  for (const Direction direction : {Direction::axial, Direction::around})
+    for (const double slope : {0.0, -1.0 / 12}) {
+      Trial t = slow::rod();
+      t.part.shape = workpiece::Shape::tapered;
+      t.part.end_diameter = 10e-3 + 2 * slope * 6e-3;
+      t.mount.beam_offset = 2e-3;
+      t.scan.direction = direction;
+      t.grid.around_from = 1.5e-3;
+      t.grid.around_to = 2.5e-3;
+      Arrangement job = slow::arrange(t);
+      for (const bool share : {false, true}) {
+        job.angle_factor = [share](double incidence, double axial) { return share ? axial : incidence; };
+        const std::unique_ptr<Exposure> exposure = expose(job);
+        const std::unique_ptr<Cursor> cursor = exposure->cursor();
+        const int column = job.surface.axial / 2;
+        const double sine = 2e-3 / job.surface.radius[column], tilt = slope * slope + sine * sine;
+        const double expected =
+            share ? slope * slope / tilt : std::sqrt((1 - sine * sine) / (1 + slope * slope));
+        const std::span<const EventRow> events = cursor->at(job.surface.around / 2);
+        ASSERT_FALSE(events.empty());
+        EXPECT_NEAR(events[0].uniform ? events[0].angle : events[0].angles[column], expected, 1e-6);
+      }
+    }
+}
+
 class EveryWay : public testing::TestWithParam<std::tuple<Direction, Hold>> {
  protected:
   Trial made() const {

@@ -68,7 +68,7 @@ inline void all_around(Trial& t) {
 
 // The agreement a change of the job allows; the same list serves both kinds of lines.
 struct Tolerances {
-  Tolerance plain, flat, astigmatic, offset, runout, short_run_up, turn;
+  Tolerance plain, flat, astigmatic, offset, runout, one_line, short_run_up, turn;
 };
 
 inline std::vector<Change> changes(const Tolerances& t) {
@@ -127,7 +127,7 @@ inline std::vector<Change> changes(const Tolerances& t) {
          r.scan.spacing = 1.5e-3;
          r.art.threshold = 0.33;
        },
-       t.plain},
+       t.one_line},
       {"slow ends", [](Trial& r) { r.scan.run_up = 0.2e-3; }, t.short_run_up},
       {"slow ends, power that follows",
        [](Trial& r) {

@@ -31,7 +31,7 @@ TEST_P(CoatOnAluminium, ComesOffToBrightMetalWithPowerToSpare) {
     small.with("workpiece.coat", GetParam().first).with("workpiece.coat_thickness", GetParam().second);
     const Verdict v = small.verdict();
     EXPECT_EQ(v.ruling, Ruling::marks);
-    EXPECT_LT(v.least_factor, 0.6);
+    EXPECT_LT(v.least_factor, 0.8);  // also between the lines
     EXPECT_GT(v.greatest_factor, 2);
     EXPECT_LT(v.hottest, 293.15 + 150);  // metal unharmed
     EXPECT_EQ(v.wanted[3] + v.unwanted[3], 0);

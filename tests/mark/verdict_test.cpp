@@ -71,9 +71,9 @@ TEST(Verdict, FineDotsSetTheMarginOnlyWhenTheyMustBeMarked) {
   for (int y = 2; y < 30; y += 4)
     for (int x = 2; x < 40; x += 4) dots.tone[size_t(y * 40 + x)] = 0;  // 100 um each, about a spot
   SmallJob fine(dots);
-  const double lone = fine.with("scan.power", "100 %").verdict().least_factor;
+  const double lone = fine.with("scan.power", "100 %").with("scan.spacing", "0.05 mm").verdict().least_factor;
   SmallJob full;
-  EXPECT_GT(lone, full.with("scan.power", "100 %").verdict().least_factor);
+  EXPECT_GT(lone, full.with("scan.power", "100 %").with("scan.spacing", "0.05 mm").verdict().least_factor);
 }
 
 TEST(Verdict, WeakestPlaceIsWhereWantedCellsLack) {
@@ -102,14 +102,14 @@ TEST(Verdict, FirstToBurnIsWhereTheLineIsSlow) {
 TEST(Verdict, ChancesFollowTheMargins) {
   SmallJob small;
   double before = 0;
-  for (const char* power : {"5 %", "10 %", "16 %", "20 %", "40 %", "70 %"}) {
+  for (const char* power : {"5 %", "10 %", "16 %", "20 %", "40 %", "70 %", "100 %"}) {
     const Verdict v = small.with("scan.power", power).verdict();
     EXPECT_GE(v.chance_marks, before);
     EXPECT_EQ(v.chance_marks >= 0.5, v.least_factor <= 1) << power;
     EXPECT_EQ(v.chance_spares >= 0.5, v.greatest_factor >= 1) << power;
     before = v.chance_marks;
   }
-  EXPECT_GT(before, 0.99);
+  EXPECT_GT(before, 0.97);
 }
 
 // The chance that a lognormal figure falls on the safe side, against numbers drawn from it.

@@ -10,7 +10,8 @@ def test_addresses_and_values(job):
     assert job["scan.power"] == "75 %"
     assert job["speed"] == "2500 mm/min"
     assert "scan.power" in cf.addresses()
-    assert job.section("workpiece")["base"] == "al_6061"
+    assert job.section("workpiece")["base"] == job.workpiece["base"] == "al_6061"
+    assert hash(job) == hash(job.replace()) and job.replace({"scan.passes": "2"}) != job
     assert "al_6061" in repr(job)
 
 

@@ -30,6 +30,15 @@ def test_maps_are_views_that_outlive_the_prediction(job):
     assert float(fluence.sum()) == total
 
 
+def test_axes_and_maps_left_out(job, tmp_path):
+    mark = cf.predict(job)
+    assert mark.fluence.shape == (len(mark.around), len(mark.axial)) == mark.surface.shape
+    assert np.allclose(mark.angle, mark.around / mark.surface.reference_radius) and np.allclose(mark.radius, 0.0365)
+    bare = cf.predict(job, file=tmp_path / "a.mark.h5", keep=False)
+    assert bare.fluence.size == 0 and bare.verdict.to_dict() == mark.verdict.to_dict()
+    assert np.array_equal(cf.open_mark(tmp_path / "a.mark.h5")["outcome"], mark.outcome)
+
+
 def test_verdict_says_what_the_maps_hold(job):
     mark = cf.predict(job)
     wanted = mark.wanted.astype(bool)

@@ -12,6 +12,17 @@ def test_units():
         cf.quantity("3 mm", "W")
 
 
+def test_what_is_no_quantity_is_refused():
+    for wrong in (True, None, object()):
+        with pytest.raises(TypeError, match="quantity"):
+            cf.quantity(wrong, "mm")
+
+
+def test_fresnel_broadcasts():
+    s, p = cf.fresnel(n=1.678, k=3.117, incidence=np.cos(np.radians([0, 60])))
+    assert s == pytest.approx([0.3974, 0.2196], abs=1e-4) and p == pytest.approx([0.3974, 0.5992], abs=1e-4)
+
+
 def test_caustic_is_iso_11146():
     c = cf.caustic(wavelength="450 nm", spot_axial="40 um", spot_around="120 um", m2_axial=4, m2_around=12)
     heights = np.array([0.0, 0.5e-3, 1e-3, 2e-3])

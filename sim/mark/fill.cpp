@@ -1,0 +1,65 @@
+// An even fill seen closer than the cells of a map.
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <vector>
+
+#include "heat/moving_spot.h"
+#include "mark/verdict.h"
+
+namespace circumfluence::mark {
+namespace {
+
+constexpr int kPlaces = 32;  // over half a spacing; the other half is its mirror image
+constexpr int kNeighbours = 8;
+
+// [m] removed by one event.
+double removed_by(const response::Film& film, double fluence, double threshold) {
+  const double absorbed = film.absorptivity * fluence;
+  if (!(absorbed > threshold)) return 0;
+  return film.law == response::RemovalLaw::steady ? (absorbed - threshold) / film.energy
+                                                  : film.depth * std::log(absorbed / threshold);
+}
+
+// The factor on power that marks a place at a distance from a line, with all the lines of the fill.
+double film_factor(const Evidence& e, const Line& line, double distance) {
+  const double threshold = *std::max_element(e.model.thresholds.begin(), e.model.thresholds.end());
+  double low = 1e-4, high = 1e4;
+  for (int round = 0; round < 40; ++round) {
+    const double middle = std::sqrt(low * high);
+    double removed = 0;
+    for (int k = -kNeighbours; k <= kNeighbours; ++k)
+      removed += removed_by(*e.model.film, middle * line.fluence(distance + k * e.raster.spacing), threshold);
+    (removed * e.raster.passes >= e.model.film->need ? high : low) = middle;
+  }
+  return high < 0.99e4 ? high : std::numeric_limits<double>::infinity();
+}
+
+double bare_factor(const Evidence& e, const Line& line, double distance) {
+  const double rise = heat::peak(e.model.base.solid, {line.along, line.across, line.speed}, distance).rise;
+  return e.model.onset_rise() / (rise * e.model.base.absorptivity * line.power);
+}
+
+}  // namespace
+
+Line line_of(const Scene& scene) {
+  const exposure::Radii radii = scene.light.radii(-scene.job.scan.focus_offset);
+  const bool axial = scene.job.scan.direction == motion::Direction::axial;
+  return {axial ? radii.axial : radii.around, axial ? radii.around : radii.axial,
+          scene.power() * (1 - scene.job.laser.losses), scene.job.scan.speed,
+          beam::SpotProfile(axial ? scene.job.laser.order_around : scene.job.laser.order_axial)};
+}
+
+Fill even_fill(const Evidence& e, const Line& line) {
+  std::vector<double> factors;
+  for (int i = 0; i < kPlaces; ++i) {
+    const double distance = (i + 0.5) / kPlaces * e.raster.spacing / 2;
+    factors.push_back(e.model.film ? film_factor(e, line, distance) : bare_factor(e, line, distance));
+  }
+  const double centre = factors.front();
+  std::sort(factors.begin(), factors.end());
+  const double needed = std::ceil(e.scene.job.outcome.required * kPlaces);
+  return {centre, factors[size_t(std::max(needed, 1.0)) - 1]};
+}
+
+}  // namespace circumfluence::mark
