@@ -30,6 +30,10 @@ inline constexpr int kMostScans = 64;
 // Throws FileError: path, what is wrong, what was expected.
 Image read_image(const std::string& path);
 
+// The same, without decoding anew while the file's time and size stay: for one picture predicted many times.
+// The last picture of up to 16 Mpx is kept.
+Image read_image_again(const std::string& path);
+
 // The same from a file's bytes; `name` stands for the path in messages.
 Image decode_image(std::span<const std::uint8_t> bytes, const std::string& name);
 

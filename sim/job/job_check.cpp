@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "job/job_file.h"
 #include "job/material_file.h"
@@ -63,12 +64,11 @@ const workpiece::Material& material_of(const std::string& name, const char* key,
 }
 
 void check_materials(const Job& job) {
-  std::vector<std::string> names;
+  std::set<std::string> names;
   for (const workpiece::Material& material : job.materials) {
     check(material);
-    if (std::find(names.begin(), names.end(), material.name) != names.end())
+    if (!names.insert(material.name).second)
       throw JobError(fmt::format("material.{} is given twice. Keep one of the records", material.name));
-    names.push_back(material.name);
   }
   const std::string& base = job.workpiece.base;
   const std::string& coat = job.workpiece.coat;

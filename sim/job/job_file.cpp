@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <filesystem>
+#include <set>
 
 #include "job/material_file.h"
 #include "job/section_reader.h"
@@ -49,12 +49,10 @@ void add_materials_file(const toml::node& node, const std::string& file, Job& jo
   } catch (const quantity::FileError& error) {
     refuse(node, spot, error.what());
   }
-  const size_t own = job.materials.size();
-  for (workpiece::Material& record : records) {
-    const auto same = [&record](const workpiece::Material& other) { return other.name == record.name; };
-    if (std::none_of(job.materials.begin(), job.materials.begin() + static_cast<std::ptrdiff_t>(own), same))
-      job.materials.push_back(std::move(record));
-  }
+  std::set<std::string> own;
+  for (const workpiece::Material& material : job.materials) own.insert(material.name);
+  for (workpiece::Material& record : records)
+    if (!own.contains(record.name)) job.materials.push_back(std::move(record));
 }
 
 }  // namespace

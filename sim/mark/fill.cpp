@@ -11,7 +11,6 @@ namespace circumfluence::mark {
 namespace {
 
 constexpr int kPlaces = 32;  // over half a spacing; the other half is its mirror image
-constexpr int kNeighbours = 8;
 
 // [m] removed by one event.
 double removed_by(const response::Film& film, double fluence, double threshold) {
@@ -24,11 +23,12 @@ double removed_by(const response::Film& film, double fluence, double threshold) 
 // The factor on power that marks a place at a distance from a line, with all the lines of the fill.
 double film_factor(const Evidence& e, const Line& line, double distance) {
   const double threshold = *std::max_element(e.model.thresholds.begin(), e.model.thresholds.end());
+  const int neighbours = static_cast<int>(std::ceil(line.profile.reach() * line.across / e.raster.spacing));
   double low = 1e-4, high = 1e4;
   for (int round = 0; round < 40; ++round) {
     const double middle = std::sqrt(low * high);
     double removed = 0;
-    for (int k = -kNeighbours; k <= kNeighbours; ++k)
+    for (int k = -neighbours; k <= neighbours; ++k)
       removed += removed_by(*e.model.film, middle * line.fluence(distance + k * e.raster.spacing), threshold);
     (removed * e.raster.passes >= e.model.film->need ? high : low) = middle;
   }

@@ -82,7 +82,7 @@ auto located(const job::Job& job, const Work& work) {
 
 Scene make_scene(const job::Job& job) {
   const workpiece::Profile profile(job.workpiece);
-  artwork::Image image = artwork::read_image(picture_path(job));
+  artwork::Image image = artwork::read_image_again(picture_path(job));
   const artwork::Extent art = artwork::extent(job.artwork, image);
   const double focus_at = or_else(job.mount.focus_at, (art.axial_from + art.axial_to) / 2);
   std::optional<workpiece::Material> coat;
@@ -120,8 +120,17 @@ workpiece::Surface develop(const Scene& scene) {
   });
 }
 
+artwork::Placement fed(const Scene& scene) {
+  artwork::Placement placement = scene.job.artwork;
+  const double beside = scene.job.mount.beam_offset / scene.reference_radius;
+  if (scene.job.mount.hold == motion::Hold::turning && std::abs(beside) < 1)
+    placement.around -= scene.reference_radius * std::asin(beside);
+  return placement;
+}
+
 motion::Raster plan(const Scene& scene) {
-  return located(scene.job, [&scene] { return motion::plan(scene.job.scan, scene.art); });
+  return located(scene.job,
+                 [&scene] { return motion::plan(scene.job.scan, artwork::extent(fed(scene), scene.image)); });
 }
 
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
@@ -136,7 +145,7 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
                            .power_habit = scene.job.scan.power_habit,
                            .angle_factor = angle_factor(scene.base, scene.job.laser),
                            .image = scene.image,
-                           .placement = scene.job.artwork});
+                           .placement = fed(scene)});
 }
 
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure) {

@@ -31,6 +31,10 @@ struct Scene {
 // does not fit the part: beyond its ends, more than one turn around, or wider than a standing part.
 Scene prepare(const job::Job& job);
 
+// Where the art is fed so that it lands where the job wants it: the art is started where the beam falls,
+// which on a turning part under a beam beside the axis is not top dead centre.
+artwork::Placement fed(const Scene& scene);
+
 // The stages, in the order in which data goes through them.
 workpiece::Surface develop(const Scene& scene);
 motion::Raster plan(const Scene& scene);

@@ -21,8 +21,7 @@ struct Pose {
   double azimuth_under_beam(double radius) const;
 };
 
-// The pose when the art's coordinate around (turning) or across (standing) stands at `cross` [m]. On a turning
-// part that coordinate is where the mark lands at the reference radius, however far the beam is beside the axis.
+// The pose when the art's coordinate around (turning) or across (standing) stands at `cross` [m].
 Pose pose(const Mount& mount, double reference_radius, double cross);
 
 }  // namespace circumfluence::motion

@@ -92,5 +92,20 @@ TEST(Scene, UnknownMaterialSuggestsANearOne) {
               ThrowsMessage<JobError>(AllOf(HasSubstr("workpiece.base"), HasSubstr("al_6061"))));
 }
 
+// A mark must not move because the beam stands beside the axis: the art is started where the beam falls.
+TEST(Scene, BeamBesideTheAxisDoesNotShiftTheMark) {
+  SmallJob straight, beside;
+  beside.with("mount.beam_offset", "3 mm");
+  const MarkMap one = predict(straight.job, straight.request(true)),
+                other = predict(beside.job, beside.request(true));
+  ASSERT_EQ(one.maps.outcome.size(), other.maps.outcome.size());
+  double a = 0, b = 0, ab = 0;
+  for (size_t i = 0; i < one.maps.fluence.size(); ++i) {
+    const double x = one.maps.fluence.data()[i], y = other.maps.fluence.data()[i];
+    a += x * x, b += y * y, ab += x * y;
+  }
+  EXPECT_GT(ab / std::sqrt(a * b), 0.999);
+}
+
 }  // namespace
 }  // namespace circumfluence::mark
