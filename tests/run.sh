@@ -10,21 +10,21 @@ install_packages $build_packages $python_packages $test_packages
 
 jobs=$(nproc)
 export CMAKE_BUILD_PARALLEL_LEVEL=$jobs
-common=(-G Ninja -DPython_EXECUTABLE=/usr/bin/python3 -DCIRCUMFLUENCE_WERROR=ON)
+common=(-G Ninja -DPython_EXECUTABLE=/usr/bin/python3)
 step() { echo; echo "== $* ($(date +%T))"; }
 
 step "Build"
-cmake -S . -B build/tests "${common[@]}" -DCMAKE_BUILD_TYPE=Release -DCIRCUMFLUENCE_BENCHMARKS=ON >/dev/null
+cmake -S . -B build/tests "${common[@]}" -DCIRCUMFLUENCE_WERROR=ON -DCMAKE_BUILD_TYPE=Release -DCIRCUMFLUENCE_BENCHMARKS=ON >/dev/null
 cmake --build build/tests
 
 if [ "${1:-all}" != quick ]; then
   step "Build with address and undefined-behaviour sanitizers"
   cmake -S . -B build/sanitize "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCIRCUMFLUENCE_SANITIZE=ON \
     -DCIRCUMFLUENCE_PYTHON=OFF >/dev/null
-  cmake --build build/sanitize
+  cmake --build build/sanitize --target test_appearance test_artwork test_heat test_job
   step "Test under the sanitizers"
   LSAN_OPTIONS="suppressions=$PWD/tests/leaks.supp:print_suppressions=0" UBSAN_OPTIONS=print_stacktrace=1 \
-    ctest --test-dir build/sanitize --output-on-failure -j "$jobs" --progress
+    ctest --test-dir build/sanitize --output-on-failure -j "$jobs" -L 'appearance|artwork|heat|job'  # what reads untrusted files, first
 
   step "Fuzz what parses, briefly"
   cmake -S . -B build/fuzz "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
