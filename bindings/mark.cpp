@@ -115,27 +115,21 @@ MarkMap predicted(const job::Job& job, const py::object& file, bool compact, int
   return mark::predict(job, request);
 }
 
+mark::PictureKind picture_of(const std::string& kind) {
+  if (kind == "outcome") return mark::PictureKind::outcome;
+  if (kind == "view") return mark::PictureKind::view;
+  throw py::value_error("kind = \"" + kind + "\" (expected \"outcome\" or \"view\")");
+}
+
 py::array picture(const MarkMap& map, const std::string& kind) {
-  if (kind != "outcome" && kind != "view")
-    throw py::value_error("kind = \"" + kind + "\" (expected \"outcome\" or \"view\")");
-  const appearance::Pixels pixels = kind == "outcome"
-                                        ? appearance::outcome_pixels(map.overview)
-                                        : appearance::view_pixels(map.overview, mark::palette(map.scene));
+  const appearance::Pixels pixels = mark::pixels(map, picture_of(kind));
   std::vector<std::uint8_t> bytes(pixels.rgb.size() * 3);
   std::memcpy(bytes.data(), pixels.rgb.data(), bytes.size());
   return taken(std::move(bytes), {pixels.height, pixels.width, 3});
 }
 
 void write_picture(const MarkMap& map, const std::string& path, const std::string& kind) {
-  appearance::Frame frame = mark::frame(map);
-  if (kind == "view") {
-    frame.legend = false;
-    frame.title = "What the eye would see";
-  }
-  appearance::write_picture(path,
-                            kind == "view" ? appearance::view_pixels(map.overview, mark::palette(map.scene))
-                                           : appearance::outcome_pixels(map.overview),
-                            frame, map.overview);
+  mark::write_picture(map, picture_of(kind), path);
 }
 
 void bind_map(py::module_& m) {
@@ -162,7 +156,8 @@ void bind_map(py::module_& m) {
           "around", [](const MarkMap& s) { return py::object(py::cast(s.surface).attr("around")); },
           "[m] arc at the reference radius, cell centres")
       .def_property_readonly(
-          "axial", [](const MarkMap& s) { return py::object(py::cast(s.surface).attr("axial")); }, "[m] cell centres")
+          "axial", [](const MarkMap& s) { return py::object(py::cast(s.surface).attr("axial")); },
+          "[m] cell centres")
       .def_property_readonly(
           "radius", [](const MarkMap& s) { return taken(s.surface.radius); }, "[m] by column")
       .def_property_readonly(

@@ -45,9 +45,7 @@ std::span<const EventRow> AroundCursor::at(int row) {
     events_.push_back(event);
   }
   described_ = true;
-  const size_t a_pass = events_.size();
-  for (int pass = 1; pass < all_.job_.raster.passes; ++pass)
-    for (size_t i = 0; i < a_pass; ++i) events_.push_back(events_[i]);
+  repeat(events_, all_.job_.raster.passes);
   return events_;
 }
 

@@ -36,6 +36,9 @@ class Cursor {
   virtual std::span<const EventRow> at(int row) = 0;
 };
 
+// Every pass brings the events of the first again, in the same order.
+void repeat(std::vector<EventRow>& events, int passes);
+
 // Distance from its line, in beam radii, up to which an event is said to warm a cell: peak temperatures
 // further away, below a tenth of the line's own, are left out of the map.
 inline constexpr double kWarmReach = 4.0;

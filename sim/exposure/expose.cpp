@@ -11,4 +11,11 @@ std::unique_ptr<Exposure> expose(Arrangement arrangement) {
   return std::make_unique<AroundLines>(std::move(arrangement));
 }
 
+void repeat(std::vector<EventRow>& events, int passes) {
+  const size_t a_pass = events.size();
+  events.reserve(a_pass * size_t(passes));
+  for (int pass = 1; pass < passes; ++pass)
+    for (size_t i = 0; i < a_pass; ++i) events.push_back(events[i]);
+}
+
 }  // namespace circumfluence::exposure

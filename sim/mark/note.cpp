@@ -121,9 +121,8 @@ void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& no
 
 }  // namespace
 
-std::vector<std::string> notes(const Evidence& e, const Verdict& v) {
+std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdict& v) {
   Notes notes = e.model.notes;
-  const Line line = line_of(e.scene);
   add_art(e, v, notes);
   add_geometry(e, line, v, notes);
   add_motion(e, line, notes);

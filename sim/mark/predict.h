@@ -47,6 +47,12 @@ MarkMap predict(const job::Job& job, const Request& request);
 appearance::Frame frame(const MarkMap& map);
 appearance::Palette palette(const Scene& scene);
 
+// The two pictures: what became of it, with a legend, and what the eye would see.
+enum class PictureKind { outcome, view };
+appearance::Pixels pixels(const MarkMap& map, PictureKind kind);
+// With rulers and title, as a PNG. Throws FileError, and what palette() throws.
+void write_picture(const MarkMap& map, PictureKind kind, const std::string& path);
+
 // What the prediction says of itself in its file of record.
 FileHeader file_header(const Scene& scene, const workpiece::Surface& surface, bool compact);
 Summary summary(const Verdict& verdict);

@@ -118,7 +118,7 @@ Ruling rule(const response::Limits& limits, const Verdict& v) {
 
 // Factors come from a histogram, the ruling from the cells themselves: where they differ by the histogram's
 // step, the ruling stands.
-void add_factors(const Evidence& e, Verdict& v) {
+void add_factors(const Evidence& e, const Line& line, Verdict& v) {
   const response::Limits& limits = e.scene.job.outcome;
   const double wanted = double(e.tally.mark.cells());
   v.greatest_factor = e.tally.over.at_count(std::floor(limits.tolerated * wanted) + 1);
@@ -127,7 +127,7 @@ void add_factors(const Evidence& e, Verdict& v) {
   v.least_factor = std::numeric_limits<double>::quiet_NaN();
   if (!(wanted > 0)) return;
   const double cells = e.tally.mark.at_count(std::ceil(limits.required * wanted));
-  const Fill fill = even_fill(e, line_of(e.scene));
+  const Fill fill = even_fill(e, line);
   const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && fill.required <= 1;
   v.stripes = fill.centre <= 1 && fill.required > 1;
   const double least = std::max(cells, fill.required);
@@ -137,11 +137,12 @@ void add_factors(const Evidence& e, Verdict& v) {
 }  // namespace
 
 Verdict judge(const Evidence& e) {
+  const Line line = line_of(e.scene);
   Verdict v;
   v.power = e.scene.power();
   v.rated_power = e.scene.job.laser.rated_power;
   add_areas(e.surface, e.tally.overview, v);
-  add_factors(e, v);
+  add_factors(e, line, v);
   v.ruling = rule(e.scene.job.outcome, v);
   add_chances(e, v);
   v.over_limits = std::isnan(v.least_factor) || -std::log(v.least_factor) > std::log(v.greatest_factor);
@@ -149,7 +150,7 @@ Verdict judge(const Evidence& e) {
   v.hottest = e.tally.hottest;
   v.duration = e.raster.duration;
   v.lines = e.raster.lines * e.raster.passes;
-  v.notes = notes(e, v);
+  v.notes = notes(e, line, v);
   v.cautions = cautions(e.scene);
   return v;
 }

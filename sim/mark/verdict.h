@@ -95,7 +95,7 @@ struct Fill {
 Fill even_fill(const Evidence& evidence, const Line& line);
 
 // Where the model is stretched and what the maps cannot show, in sentences; looks at the verdict's figures.
-std::vector<std::string> notes(const Evidence& evidence, const Verdict& verdict);
+std::vector<std::string> notes(const Evidence& evidence, const Line& line, const Verdict& verdict);
 
 // What a person must mind before switching on, for this wavelength and power, the part and its materials.
 // Sources: the class limit as of IEC 60825-1 (any open beam above 0.5 W is class 4); the rest is common

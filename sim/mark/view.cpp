@@ -46,4 +46,18 @@ appearance::Palette palette(const Scene& scene) {
           colour(scene.base, &Material::over_colour, "over_colour")};
 }
 
+appearance::Pixels pixels(const MarkMap& map, PictureKind kind) {
+  return kind == PictureKind::outcome ? appearance::outcome_pixels(map.overview)
+                                      : appearance::view_pixels(map.overview, palette(map.scene));
+}
+
+void write_picture(const MarkMap& map, PictureKind kind, const std::string& path) {
+  appearance::Frame around = frame(map);
+  if (kind == PictureKind::view) {
+    around.legend = false;
+    around.title = "What the eye would see";
+  }
+  appearance::write_picture(path, pixels(map, kind), around, map.overview);
+}
+
 }  // namespace circumfluence::mark

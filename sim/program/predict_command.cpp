@@ -19,17 +19,6 @@ struct Options {
   int threads = 0;
 };
 
-void write_pictures(const mark::MarkMap& map, const std::string& stem) {
-  appearance::Frame frame = mark::frame(map);
-  appearance::write_picture(stem + ".outcome.png", appearance::outcome_pixels(map.overview), frame,
-                            map.overview);
-  frame.legend = false;
-  frame.title = "What the eye would see";
-  appearance::write_picture(stem + ".view.png",
-                            appearance::view_pixels(map.overview, mark::palette(map.scene)), frame,
-                            map.overview);
-}
-
 void run(const Options& options) {
   const job::Job job = job::read_job(options.job);
   const std::string stem =
@@ -41,7 +30,10 @@ void run(const Options& options) {
   request.threads = options.threads;
   request.progress = watched_progress();
   const mark::MarkMap map = mark::predict(job, request);
-  if (!options.no_pictures) write_pictures(map, stem);
+  if (!options.no_pictures) {
+    mark::write_picture(map, mark::PictureKind::outcome, stem + ".outcome.png");
+    mark::write_picture(map, mark::PictureKind::view, stem + ".view.png");
+  }
   fmt::print("{}", options.json ? mark::json(map.verdict) : mark::text(map.verdict));
   if (options.json) return;
   if (!options.no_pictures) fmt::print("pictures   {0}.outcome.png, {0}.view.png\n", stem);
