@@ -27,6 +27,8 @@ struct EventRow {
   const float* halves;
   const float* angles;
   const std::uint16_t* states;
+
+  EventRow from(int column) const;  // the same event, its arrays beginning there
 };
 
 // Walks rows of the surface; one a thread. The row it returns is valid until the next call.

@@ -11,6 +11,18 @@ std::unique_ptr<Exposure> expose(Arrangement arrangement) {
   return std::make_unique<AroundLines>(std::move(arrangement));
 }
 
+EventRow EventRow::from(int column) const {
+  EventRow part = *this;
+  part.energy += column;
+  if (uniform) return part;
+  part.shares += column;
+  part.etas += column;
+  part.halves += column;
+  part.angles += column;
+  part.states += column;
+  return part;
+}
+
 void repeat(std::vector<EventRow>& events, int passes) {
   const size_t a_pass = events.size();
   events.reserve(a_pass * size_t(passes));

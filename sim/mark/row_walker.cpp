@@ -13,6 +13,9 @@ using Within = heat::Warmth::Within;
 
 constexpr float kNever = std::numeric_limits<float>::infinity();
 
+// Columns taken through all events and judged at a time: a row's dozen arrays then stay in the innermost cache.
+constexpr int kPiece = 512;
+
 CIRCUMFLUENCE_LANES void look_up(const float* table, const std::uint16_t* states, float* out, int n) {
   for (int i = 0; i < n; ++i) out[i] = table[states[i]];
 }
@@ -45,29 +48,46 @@ CIRCUMFLUENCE_LANES float last_reached(const float* factors, const std::uint8_t*
   return std::bit_cast<float>(most);
 }
 
+RowWalker::Cells part_of(const RowWalker::Cells& cells, int first, int count) {
+  const size_t from = size_t(first), n = size_t(count);
+  const response::Judged& j = cells.judged;
+  return {{j.fluence.subspan(from, n), j.removed.subspan(from, n), j.peak_temperature.subspan(from, n),
+           j.margin.subspan(from, n), j.outcome.subspan(from, n)},
+          cells.wanted.subspan(from, n)};
+}
+
 }  // namespace
 
 RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
     : walk_(walk),
       cursor_(walk.exposure.cursor()),
       judge_(walk.model, walk.scene.job.outcome),
-      row_(walk.surface.axial, walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
+      row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
       wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
-      warmth_(walk.surface.axial),
-      centre_(walk.surface.axial),
-      threshold_(walk.surface.axial, 1.0f),
-      factor_(walk.surface.axial) {}
+      warmth_(kPiece),
+      centre_(kPiece),
+      threshold_(kPiece, 1.0f),
+      factor_(kPiece) {}
 
 void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) {
   wanted_.row(row, out.wanted);
-  row_.clear();
-  for (const exposure::EventRow& event : cursor_->at(row)) pass(event);
+  events_ = cursor_->at(row);
+  const int columns = walk_.surface.axial;
+  for (int first = 0; first < columns; first += kPiece)
+    walk_piece(row, first, part_of(out, first, std::min(kPiece, columns - first)));
+  overview.add_row(row, out.judged.outcome, out.wanted);
+}
+
+void RowWalker::walk_piece(int row, int first, const Cells& out) {
+  const int columns = static_cast<int>(out.wanted.size());
+  row_.clear(columns);
+  for (const exposure::EventRow& event : events_) pass(event.from(first));
   judge_.row(row_, out.judged);
   mark_.add(out.judged.margin, out.wanted);
-  judge_.over_factor(row_, factor_);
-  over_.add(factor_);
-  overview.add_row(row, out.judged.outcome, out.wanted);
-  note_extremes(row, out);
+  const std::span<float> factor(factor_.data(), size_t(columns));
+  judge_.over_factor(row_, factor);
+  over_.add(factor);
+  note_extremes(row, first, out);
 }
 
 void RowWalker::pass(const exposure::EventRow& event) {
@@ -79,22 +99,25 @@ void RowWalker::pass(const exposure::EventRow& event) {
     row_.pass({event.energy, &event.share, &warmth, &threshold, true, &centre});
     return;
   }
-  walk_.warmth.row(event, Within::nearest, warmth_);
+  const int columns = row_.columns();
+  walk_.warmth.row(event, Within::nearest, {warmth_.data(), size_t(columns)});
   if (film)
-    look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), row_.columns());
+    look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), columns);
   else
-    walk_.warmth.row(event, Within::centre, centre_);
+    walk_.warmth.row(event, Within::centre, {centre_.data(), size_t(columns)});
   row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false, centre_.data()});
 }
 
-void RowWalker::note_extremes(int row, const Cells& cells) {
-  const int n = static_cast<int>(factor_.size());
-  const auto place = [&](int column) { return Spot{walk_.surface.position(column), walk_.surface.arc(row)}; };
+void RowWalker::note_extremes(int row, int first, const Cells& cells) {
+  const int n = static_cast<int>(cells.wanted.size());
+  const auto place = [&](int column) {
+    return Spot{walk_.surface.position(first + column), walk_.surface.arc(row)};
+  };
   hottest_ = std::max(hottest_, double(greatest(cells.judged.peak_temperature.data(), n)));
   const float burns = least(factor_.data(), n);
   if (burns < (first_to_burn_.factor > 0 ? first_to_burn_.factor : double(kNever)))
     first_to_burn_ = {
-        burns, place(static_cast<int>(std::find(factor_.begin(), factor_.end(), burns) - factor_.begin()))};
+        burns, place(static_cast<int>(std::find(factor_.begin(), factor_.begin() + n, burns) - factor_.begin()))};
   const float marks = last_reached(cells.judged.margin.data(), cells.wanted.data(), n);
   if (!(marks > last_to_mark_.factor)) return;
   int column = 0;

@@ -44,13 +44,15 @@ class RowWalker {
 
  private:
   void pass(const exposure::EventRow& event);
-  void note_extremes(int row, const Cells& cells);
+  void walk_piece(int row, int first, const Cells& out);
+  void note_extremes(int row, int first, const Cells& cells);
 
   const Walk& walk_;
   std::unique_ptr<exposure::Cursor> cursor_;
   response::Judge judge_;
   response::Row row_;
   motion::Wanted wanted_;
+  std::span<const exposure::EventRow> events_;
   std::vector<float> warmth_, centre_, threshold_, factor_;
   response::Factors mark_, over_;
   double hottest_ = 0;

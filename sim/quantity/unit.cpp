@@ -211,7 +211,8 @@ double parse_quantity(std::string_view text, std::string_view like) {
 
 double in_unit(double si, std::string_view unit) {
   const Unit u = parse_unit(unit);
-  return (si - u.offset) / u.factor;
+  const double whole = std::round(1.0 / u.factor);  // 5e-6 m is 5 um, not 5.000000000000001: 1e-6 is not exact, 1e6 is
+  return whole > 1.0 && std::abs(whole * u.factor - 1.0) < 1e-12 ? (si - u.offset) * whole : (si - u.offset) / u.factor;
 }
 
 std::string format(double si, std::string_view unit, int digits) {

@@ -29,11 +29,12 @@ Row::Row(int columns, const Film* film, float rise_limit)
     array->resize(columns);
 }
 
-void Row::clear() {
+void Row::clear(int columns) {
+  columns_ = columns;
   for (std::vector<float>* array : {&fluence_, &rise_, &centre_, &absorbed_, &spent_, &over_by_})
-    std::fill(array->begin(), array->end(), 0.0f);
-  std::fill(over_cost_.begin(), over_cost_.end(), 1.0f);
-  std::fill(left_.begin(), left_.end(), has_film_ ? film_.thickness : 0.0f);
+    std::fill_n(array->begin(), columns, 0.0f);
+  std::fill_n(over_cost_.begin(), columns, 1.0f);
+  std::fill_n(left_.begin(), columns, has_film_ ? film_.thickness : 0.0f);
 }
 
 void Row::pass(const Passage& event) {

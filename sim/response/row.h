@@ -48,7 +48,7 @@ class Row {
  public:
   Row(int columns, const Film* film, float rise_limit);
 
-  void clear();
+  void clear(int columns);  // begins with as many, at most those of the constructor
   void pass(const Passage& event);
 
   int columns() const { return columns_; }

@@ -38,7 +38,7 @@ Model model(Body body) {
 Answer judged(const Model& m, float fluence, float heat, float centre = -1) {
   const Judge judge(m, {});
   Row row(1, m.film ? &*m.film : nullptr, judge.rise_limit());
-  row.clear();
+  row.clear(row.columns());
   const float energy = 100, share = fluence / energy, warmth = heat / energy, threshold = 1e4f;
   const float middle = (centre < 0 ? heat : centre) / energy;
   row.pass({&energy, &share, &warmth, &threshold, true, &middle});

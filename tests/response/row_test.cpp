@@ -66,7 +66,7 @@ double least_power(const std::function<bool(double)>& enough) {
 
 Row run(const std::vector<Event>& events, const Film* film, double limit, bool uniform = true) {
   Row row(3, film, static_cast<float>(limit));
-  row.clear();
+  row.clear(row.columns());
   for (const Event& e : events) {
     const float energy = static_cast<float>(e.energy), share = static_cast<float>(e.share);
     const float warmth = static_cast<float>(e.warmth), threshold = static_cast<float>(e.threshold);
@@ -235,7 +235,7 @@ TEST(Row, NoLightNoFactor) {
 TEST(Row, ClearForgetsThePreviousRow) {
   const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f};
   Row row = run({{200, 1e4, 5, 1e4}}, &film, 500);
-  row.clear();
+  row.clear(row.columns());
   std::vector<float> out(3);
   row.mark_factor(out);
   EXPECT_TRUE(std::isinf(out[1]));
