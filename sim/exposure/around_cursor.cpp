@@ -7,13 +7,21 @@
 
 namespace circumfluence::exposure {
 
-std::unique_ptr<Cursor> AroundLines::cursor() const {
-  return std::make_unique<AroundCursor>(*this);
+std::unique_ptr<Cursor> AroundLines::cursor(const Echo& echo) const {
+  return std::make_unique<AroundCursor>(*this, echo);
 }
 
-AroundCursor::AroundCursor(const AroundLines& lines) : all_(lines), kept_(512), slots_(lines.slots_) {
+AroundCursor::AroundCursor(const AroundLines& lines, const Echo& echo)
+    : all_(lines),
+      kept_(512),
+      across_(echo, lines.job_.raster.lines),
+      listens_(!echo.moments.empty()),
+      forth_(lines.job_.raster.lines),
+      back_(lines.job_.raster.lines),
+      slots_(lines.slots_) {
   const workpiece::Surface& s = all_.job_.surface;
   energy_.resize(all_.tracks_.size() + 1);
+  heating_.resize(all_.tracks_.size() + 1);
   track_state_.resize(all_.tracks_.size() + 1);
   inverse_radius_.resize(s.axial);
   angle_.resize(s.axial);
@@ -22,6 +30,8 @@ AroundCursor::AroundCursor(const AroundLines& lines) : all_(lines), kept_(512), 
     inverse_width_.push_back(static_cast<float>(1 / (s.cell_axial * std::sqrt(1 + s.slope[i] * s.slope[i]))));
   for (Slot& slot : slots_) {
     slot.energy.resize(s.axial);
+    slot.heating.resize(s.axial);
+    slot.lines.resize(s.axial);
     slot.shares.resize(s.axial);
     slot.etas.resize(s.axial);
     slot.states.resize(s.axial);
@@ -36,6 +46,8 @@ std::span<const EventRow> AroundCursor::at(int row) {
     if (!fill(slot)) continue;
     EventRow event{};
     event.energy = slots_[slot].energy.data();
+    event.heating = listens_ ? slots_[slot].heating.data() : event.energy;
+    event.lines = slots_[slot].lines.data();
     event.uniform = false;
     event.shares = slots_[slot].shares.data();
     event.etas = slots_[slot].etas.data();
@@ -66,13 +78,14 @@ AroundCursor::Taps AroundCursor::taps(double radius, const AroundLines::Spot& sp
   return taps;
 }
 
-const AroundCursor::DotRow& AroundCursor::dots(long dot) {
+AroundCursor::DotRow& AroundCursor::dots(long dot) {
   DotRow& row = kept_[static_cast<size_t>((dot % 512 + 512) % 512)];
   if (row.known && row.dot == dot) return row;
   const Arrangement& job = all_.job_;
   const double from = job.surface.around_from + double(dot) * job.surface.cell_around;
   row.dot = dot;
   row.known = true;
+  row.origin = -1;
   row.energy.resize(job.raster.lines);
   all_.commands_.row(from, from + job.surface.cell_around, row.energy, scratch_);
   const bool constant = job.power_habit == motion::PowerHabit::constant;
@@ -109,11 +122,15 @@ void AroundCursor::add_tracks(int first, int last, int row) {
     const std::uint16_t state = all_.states_.index(spot.height, all_.speed(spot, radius));
     std::fill(track_state_.begin() + first, track_state_.begin() + last, state);
     add_dots(first, last, spot);
+    const double place = (spot.along - job.surface.around_from) / job.surface.cell_around;
+    const Heard heard{first, last, std::lround(std::floor(place)), static_cast<float>(spot.incidence / spot.feed)};
+    if (listens_) heard_.push_back(heard);
   }
 }
 
 void AroundCursor::sum_energy(int row) {
   std::fill(energy_.begin(), energy_.end(), 0.0f);
+  heard_.clear();
   const std::vector<AroundLines::Track>& tracks = all_.tracks_;
   const int count = static_cast<int>(tracks.size());
   for (int first = 0, last = 0; first < count; first = last) {
@@ -122,6 +139,48 @@ void AroundCursor::sum_energy(int row) {
     };
     for (last = first + 1; last < count && follows(last);) ++last;
     add_tracks(first, last, row);
+  }
+  if (!listens_) return;
+  std::fill(heating_.begin(), heating_.end(), 0.0f);
+  for (const Heard& heard : heard_) hear(heard);
+}
+
+// Runs of tracks with one row of dots under the beam are heard together: on a taper each line is a run.
+void AroundCursor::hear(const Heard& heard) {
+  const int first = all_.tracks_[heard.first].line, count = heard.last - heard.first;
+  if (heard.dot != dot_heard_) {
+    const long reach = across_.reach();
+    sum_dots(heard.dot - reach, heard.dot + reach + 1);
+    around_.clear();
+    for (long dot = heard.dot - reach; dot <= heard.dot + reach + 1; ++dot)
+      around_.push_back({dots(dot).energy.data(), dots(dot).sums.data()});
+    across_.row(around_, Sense::forth, forth_);
+    if (all_.job_.raster.two_way) across_.row(around_, Sense::back, back_);
+    dot_heard_ = heard.dot;
+  }
+  for (int i = 0; i < count; ++i) {
+    const int line = first + i, track = heard.first + i;
+    const float value = all_.job_.raster.backward(line) ? back_[line] : forth_[line];
+    heating_[track] = std::max(heating_[track], heard.density * value);
+  }
+}
+
+// Running sums of the rows of dots first..last, all from one origin.
+void AroundCursor::sum_dots(long first, long last) {
+  for (long dot = first; dot <= last; ++dot) {
+    DotRow& row = dots(dot);
+    if (dot == first) {
+      if (row.origin < 0) {
+        row.origin = ++origins_;
+        row.sums.assign(row.energy.size(), 0.0);
+      }
+      continue;
+    }
+    const DotRow& before = dots(dot - 1);
+    if (row.origin == before.origin) continue;
+    row.origin = before.origin;
+    row.sums.resize(row.energy.size());
+    for (size_t i = 0; i < row.sums.size(); ++i) row.sums[i] = before.sums[i] + before.energy[i];
   }
 }
 
@@ -151,6 +210,8 @@ bool AroundCursor::fill(int slot) {
   bool any = false;
   for (size_t i = 0; i < tracks.size(); ++i) {
     out.energy[i] = energy_[tracks[i]];
+    out.heating[i] = heating_[tracks[i]];
+    out.lines[i] = tracks[i] < int(all_.tracks_.size()) ? all_.tracks_[tracks[i]].line : -1;
     out.states[i] = track_state_[tracks[i]];
     any |= out.energy[i] != 0.0f;
   }

@@ -10,7 +10,7 @@ namespace circumfluence::exposure {
 class AroundLines : public Exposure {
  public:
   explicit AroundLines(Arrangement arrangement);
-  std::unique_ptr<Cursor> cursor() const override;
+  std::unique_ptr<Cursor> cursor(const Echo& echo) const override;
   const std::vector<SpotState>& states() const override { return states_.list(); }
 
  private:
@@ -50,7 +50,7 @@ class AroundLines : public Exposure {
 // Walks the rows under such lines.
 class AroundCursor : public Cursor {
  public:
-  explicit AroundCursor(const AroundLines& lines);
+  AroundCursor(const AroundLines& lines, const Echo& echo);
   std::span<const EventRow> at(int row) override;
 
  private:
@@ -63,22 +63,39 @@ class AroundCursor : public Cursor {
     long dot = -1;
     bool known = false;
     std::vector<float> energy;  // [J/m] by line
+    std::vector<double> sums;   // [J/m] by line, of the rows from `origin` on before this one
+    long origin = -1;
   };
   struct Slot {
-    std::vector<float> energy, shares, etas;
+    std::vector<float> energy, heating, shares, etas;
     std::vector<std::uint16_t> states;
+    std::vector<std::int32_t> lines;
+  };
+  // Tracks that hear the same row of dots, and how much closer or wider a line's energy falls on them.
+  struct Heard {
+    int first, last;  // tracks [first, last)
+    long dot;
+    float density;  // [1]
   };
   Taps taps(double radius, const AroundLines::Spot& spot) const;
-  const DotRow& dots(long dot);
+  DotRow& dots(long dot);
   void add_dots(int first, int last, const AroundLines::Spot& spot);
   void add_tracks(int first, int last, int row);
   void sum_energy(int row);
+  void hear(const Heard& heard);
+  void sum_dots(long first, long last);
   void describe_columns(int row);
   bool fill(int slot);
 
   const AroundLines& all_;
   std::vector<DotRow> kept_;
-  std::vector<float> energy_;                                         // [J/m] by track, one more that stays 0
+  Across across_;
+  bool listens_;
+  long dot_heard_ = -1000000000, origins_ = 0;
+  std::vector<Heard> heard_;
+  std::vector<Across::Rows> around_;                                  // rows of dots about the one under the beam
+  std::vector<float> forth_, back_;                                   // [J/m] by line
+  std::vector<float> energy_, heating_;                               // [J/m] by track, one more that stays 0
   std::vector<std::uint16_t> track_state_;                            // by track, one more
   std::vector<float> inverse_radius_, inverse_width_, angle_, half_;  // by column
   std::vector<Slot> slots_;

@@ -9,11 +9,11 @@ namespace circumfluence::exposure {
 
 using motion::Pose;
 
-std::unique_ptr<Cursor> AxialLines::cursor() const {
-  return std::make_unique<AxialCursor>(*this);
+std::unique_ptr<Cursor> AxialLines::cursor(const Echo& echo) const {
+  return std::make_unique<AxialCursor>(*this, echo);
 }
 
-AxialCursor::AxialCursor(const AxialLines& lines) : all_(lines) {
+AxialCursor::AxialCursor(const AxialLines& lines, const Echo& echo) : all_(lines), listener_(echo) {
   const workpiece::Surface& s = all_.job_.surface;
   dots_.resize(s.axial + 2 * all_.pad_);
   near_.resize(s.axial);
@@ -64,6 +64,9 @@ void AxialCursor::expose_line(int line, LineEnergy& out) {
   for (size_t i = 0; i < dots_.size(); ++i) dots_[i] *= all_.dot_energy_[i];
   out.energy.resize(all_.job_.surface.axial);
   blur_dots(line, out);
+  out.heating.resize(out.energy.size());
+  if (!listener_.echo().moments.empty())
+    listener_.row(dots_, all_.pad_, raster.backward(line) ? Sense::back : Sense::forth, out.heating);
   if (!all_.uniform_) describe_columns(line, out);
 }
 
@@ -126,6 +129,10 @@ void AxialCursor::describe_columns(int line, LineEnergy& out) {
   }
 }
 
+const float* AxialCursor::heating(const LineEnergy& line) const {
+  return listener_.echo().moments.empty() ? line.energy.data() : line.heating.data();
+}
+
 AxialCursor::Edges AxialCursor::edges(int row, const Pose& pose) const {
   const workpiece::Surface& s = all_.job_.surface;
   const double centre = std::remainder(s.azimuth(row) - pose.rotation, 2 * quantity::kPi);
@@ -147,6 +154,8 @@ EventRow AxialCursor::uniform_event(int row, int line, const LineEnergy& energy)
   const double share = (all_.across_.cumulative(far) - all_.across_.cumulative(near)) * inverse_width_[0];
   EventRow event{};
   event.energy = energy.energy.data();
+  event.heating = heating(energy);
+  event.line = line;
   event.uniform = true;
   event.share = static_cast<float>(share * spot < 1e-6 ? 0.0 : share);
   event.eta = static_cast<float>(std::abs(near + far) / 2);
@@ -169,6 +178,8 @@ EventRow AxialCursor::varied_event(int row, int line, const LineEnergy& energy, 
   all_.cross_section_.shares({near_, far_, energy.inverse_radius, inverse_width_}, out.shares, out.etas);
   EventRow event{};
   event.energy = energy.energy.data();
+  event.heating = heating(energy);
+  event.line = line;
   event.uniform = false;
   event.shares = out.shares.data();
   event.etas = out.etas.data();

@@ -10,7 +10,7 @@ namespace circumfluence::exposure {
 class AxialLines : public Exposure {
  public:
   explicit AxialLines(Arrangement arrangement);
-  std::unique_ptr<Cursor> cursor() const override;
+  std::unique_ptr<Cursor> cursor(const Echo& echo) const override;
   const std::vector<SpotState>& states() const override { return states_.list(); }
 
  private:
@@ -40,7 +40,7 @@ class AxialLines : public Exposure {
 // Walks the rows under such lines.
 class AxialCursor : public Cursor {
  public:
-  explicit AxialCursor(const AxialLines& lines);
+  AxialCursor(const AxialLines& lines, const Echo& echo);
   std::span<const EventRow> at(int row) override;
 
  private:
@@ -49,7 +49,7 @@ class AxialCursor : public Cursor {
     int line = -1;
     long used = 0;
     bool dark = false;  // no dot of it burns
-    std::vector<float> energy;
+    std::vector<float> energy, heating;
     std::vector<float> inverse_radius, angle, half;  // by column, when the row is not uniform
     std::vector<std::uint16_t> state;
   };
@@ -61,6 +61,7 @@ class AxialCursor : public Cursor {
   };
   Edges edges(int row, const motion::Pose& pose) const;
   const LineEnergy& energy_of(int line);
+  const float* heating(const LineEnergy& line) const;
   void expose_line(int line, LineEnergy& out);
   void blur_dots(int line, LineEnergy& out);
   void describe_columns(int line, LineEnergy& out);
@@ -68,6 +69,7 @@ class AxialCursor : public Cursor {
   EventRow varied_event(int row, int line, const LineEnergy& energy, Columns& out);
 
   const AxialLines& all_;
+  Listener listener_;
   std::vector<LineEnergy> kept_;
   std::vector<Columns> columns_;
   std::vector<EventRow> events_;

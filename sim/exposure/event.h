@@ -10,12 +10,14 @@
 #include <span>
 #include <vector>
 
+#include "exposure/echo.h"
 #include "exposure/states.h"
 
 namespace circumfluence::exposure {
 
 struct EventRow {
-  const float* energy;  // [J/m] of each column
+  const float* energy;   // [J/m] of each column
+  const float* heating;  // [J/m] of each column: of the steady line that would get the place as hot (exposure/echo.h)
   bool uniform;         // the values below hold for the whole row; otherwise the arrays do
   float share;          // [1/m] fluence per line energy
   float eta;            // [1] distance of the cell's centre from the line over the beam's radius across it
@@ -27,6 +29,9 @@ struct EventRow {
   const float* halves;
   const float* angles;
   const std::uint16_t* states;
+  int pass;                   // which pass, from 0
+  int line;                   // which line of it, where one line serves the row
+  const std::int32_t* lines;  // by column where lines run across the row; -1: none. Else null.
 
   EventRow from(int column) const;  // the same event, its arrays beginning there
 };
@@ -48,7 +53,9 @@ inline constexpr double kWarmReach = 4.0;
 class Exposure {
  public:
   virtual ~Exposure() = default;
-  virtual std::unique_ptr<Cursor> cursor() const = 0;
+  // The echo has to outlive the cursor; without moments, or without an echo, a line heats as it lights.
+  virtual std::unique_ptr<Cursor> cursor(const Echo& echo) const = 0;
+  std::unique_ptr<Cursor> cursor() const;
   virtual const std::vector<SpotState>& states() const = 0;
 };
 

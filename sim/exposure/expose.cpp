@@ -11,9 +11,16 @@ std::unique_ptr<Exposure> expose(Arrangement arrangement) {
   return std::make_unique<AroundLines>(std::move(arrangement));
 }
 
+std::unique_ptr<Cursor> Exposure::cursor() const {
+  static const Echo none;
+  return cursor(none);
+}
+
 EventRow EventRow::from(int column) const {
   EventRow part = *this;
   part.energy += column;
+  part.heating += column;
+  if (lines != nullptr) part.lines += column;
   if (uniform) return part;
   part.shares += column;
   part.etas += column;
@@ -27,7 +34,10 @@ void repeat(std::vector<EventRow>& events, int passes) {
   const size_t a_pass = events.size();
   events.reserve(a_pass * size_t(passes));
   for (int pass = 1; pass < passes; ++pass)
-    for (size_t i = 0; i < a_pass; ++i) events.push_back(events[i]);
+    for (size_t i = 0; i < a_pass; ++i) {
+      events.push_back(events[i]);
+      events.back().pass = pass;
+    }
 }
 
 }  // namespace circumfluence::exposure

@@ -43,13 +43,14 @@ MarkMap predict(const job::Job& job, const Request& request) {
   const std::unique_ptr<exposure::Exposure> exposure = expose(scene, surface, raster);
   const response::Model model = respond(scene, *exposure);
   const heat::Warmth warmth(model.base, exposure->states());
+  const exposure::Echo echo = remember(scene, surface, model.base, *exposure);
 
   const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
   if (request.progress && !request.progress(0.0)) throw quantity::Interrupted();  // before a file is begun
   std::optional<MarkWriter> writer;
   if (!request.file.empty()) writer.emplace(request.file, file_header(scene, surface, request.compact));
   Tally tally =
-      traverse({scene, surface, *exposure, model, warmth, maps, writer ? &*writer : nullptr}, request);
+      traverse({scene, surface, *exposure, model, warmth, echo, maps, writer ? &*writer : nullptr}, request);
   Verdict verdict = judge({scene, surface, raster, model, tally});
   if (writer) writer->finish(summary(verdict));
   return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict)};

@@ -60,7 +60,7 @@ RowWalker::Cells part_of(const RowWalker::Cells& cells, int first, int count) {
 
 RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
     : walk_(walk),
-      cursor_(walk.exposure.cursor()),
+      cursor_(walk.exposure.cursor(walk.echo)),
       judge_(walk.model, walk.scene.job.outcome),
       row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
       wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
@@ -92,11 +92,12 @@ void RowWalker::walk_piece(int row, int first, const Cells& out) {
 
 void RowWalker::pass(const exposure::EventRow& event) {
   const bool film = walk_.model.film.has_value();
+  const float* const background = nullptr;
   if (event.uniform) {
     const float warmth = walk_.warmth.at(event, Within::nearest),
                 centre = walk_.warmth.at(event, Within::centre);
     const float threshold = film ? walk_.model.thresholds[event.state] : 1.0f;
-    row_.pass({event.energy, &event.share, &warmth, &threshold, true, &centre});
+    row_.pass({event.energy, event.heating, &event.share, &warmth, &threshold, true, &centre, background});
     return;
   }
   const int columns = row_.columns();
@@ -105,7 +106,8 @@ void RowWalker::pass(const exposure::EventRow& event) {
     look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), columns);
   else
     walk_.warmth.row(event, Within::centre, {centre_.data(), size_t(columns)});
-  row_.pass({event.energy, event.shares, warmth_.data(), threshold_.data(), false, centre_.data()});
+  row_.pass({event.energy, event.heating, event.shares, warmth_.data(), threshold_.data(), false, centre_.data(),
+             background});
 }
 
 void RowWalker::note_extremes(int row, int first, const Cells& cells) {

@@ -6,6 +6,7 @@
 #include <filesystem>
 
 #include "beam/fresnel.h"
+#include "heat/history.h"
 #include "job/job_file.h"
 #include "job/material_file.h"
 #include "quantity/constants.h"
@@ -152,6 +153,17 @@ response::Model respond(const Scene& scene, const exposure::Exposure& exposure) 
   const response::Surroundings about{scene.job.workpiece, scene.base, scene.coat ? &*scene.coat : nullptr,
                                      scene.job.laser.wavelength};
   return response::make_model(about, scene.job.outcome, exposure.states());
+}
+
+exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,
+                        const exposure::Exposure& exposure) {
+  const std::vector<exposure::SpotState>& states = exposure.states();
+  const exposure::SpotState& state = states[states.size() / 2];
+  const bool axial = scene.job.scan.direction == motion::Direction::axial;
+  const double column = axial ? surface.cell_axial : surface.cell_around;
+  // Rows across the lines are kept one by one, so fewer of them are.
+  const int octaves = axial ? 5 : state.along > 10 * column ? 1 : 2;
+  return heat::history(base.solid, {state.along, state.across, state.speed}, {column, base.wall, octaves});
 }
 
 }  // namespace circumfluence::mark

@@ -41,5 +41,9 @@ motion::Raster plan(const Scene& scene);
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster);
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure);
+// How a place remembers the power of a line that passed it, for the middle one of the job's states; the ratio to a
+// steady line changes little between them.
+exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,
+                        const exposure::Exposure& exposure);
 
 }  // namespace circumfluence::mark

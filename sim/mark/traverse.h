@@ -18,6 +18,7 @@ struct Walk {
   const exposure::Exposure& exposure;
   const response::Model& model;
   const heat::Warmth& warmth;
+  const exposure::Echo& echo;  // how a place remembers a line's power
   const Maps& maps;
   MarkWriter* writer;
 };

@@ -44,6 +44,8 @@ Film make_film(const Material& material, const Surroundings& about, const Limits
   film.law = organic ? RemovalLaw::steady : limits.removal;
   film.absorptivity = static_cast<float>(absorptivity(material, about.wavelength));
   film.thickness = static_cast<float>(thickness);
+  const double span = value_of(material, &Material::removal_temperature, why) - about.part.temperature;
+  film.per_kelvin = static_cast<float>(1 / std::max(span, 1.0));
   film.need = static_cast<float>(organic ? limits.char_depth : thickness * (1 - limits.coat_left));
   if (film.law == RemovalLaw::steady)
     film.energy = static_cast<float>(value_of(material, &Material::removal_energy, why));

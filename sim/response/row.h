@@ -15,6 +15,9 @@
 // given: exact for the event that does it when the film is gone before it or no event came before it, and
 // always on the right side of 1. Above 1 it may else be too high, by no more than the power that event spends
 // on the film.
+//
+// A wall that is warm already adds its own rise to the base's, and takes its share off the threshold; both grow with
+// power as the event's heat does.
 #pragma once
 
 #include <span>
@@ -32,16 +35,19 @@ struct Film {
   float energy;        // [J/m^3] e
   float depth;         // [m] of blow-off
   float need;          // [m] to be removed for a mark
+  float per_kelvin;    // [1/K] share by which the threshold falls when the part is warmer
 };
 
 // One event over a row, as values of the whole row or arrays by column.
 struct Passage {
   const float* energy;            // [J/m]
+  const float* heating;           // [J/m] the same for what is heated (exposure/echo.h)
   const float* share;             // [1/m]
   const float* warmth;            // [K m/J] where the cell comes nearest to the line
   const float* threshold;         // [J/m^2]
   bool uniform;                   // share, warmth, threshold and centre point at one value
   const float* centre = nullptr;  // [K m/J] at the cell's centre, of a bare part
+  const float* background = nullptr;  // [K] by column, linear rise of the wall when the beam arrives; null: cold
 };
 
 class Row {

@@ -15,11 +15,13 @@ inline float most(float a, float b) {
 }
 
 // kUniform: share, warmth and threshold are one value for the row; the compiler then keeps them in registers.
-template <bool kUniform>
+// kWarm: the wall has a rise of its own.
+template <bool kUniform, bool kWarm>
 __attribute__((always_inline)) inline void steady(const RowArrays& row, const Passage& event,
                                                   const Film& film, float limit) {
   const int n = row.n;
-  const float* const energy = event.energy;
+  const float *const energy = event.energy, *const heating = event.heating;
+  const float* const background = event.background;
   float* const fluence = row.fluence;
   float* const left = row.left;
   float* const rise = row.rise;
@@ -32,7 +34,9 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
   for (int i = 0; i < n; ++i) {
     const float share = kUniform ? event.share[0] : event.share[i];
     const float warmth = kUniform ? event.warmth[0] : event.warmth[i];
-    const float threshold = kUniform ? event.threshold[0] : event.threshold[i];
+    const float cold = kUniform ? event.threshold[0] : event.threshold[i];
+    const float warm = kWarm ? background[i] : 0.0f;
+    const float threshold = kWarm ? cold * most(1.0f - warm * film.per_kelvin, 0.01f) : cold;
     const float line = energy[i], f = line * share, a = film.absorptivity * f;
     fluence[i] += f;
     const bool joins = (need + spent[i]) * a > threshold * absorbed[i];
@@ -48,13 +52,13 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
     const float taken = least(standing, excess);
     left[i] = standing - taken > 1e-6f * need ? (standing - taken) * per_energy : 0.0f;
     // The share (excess - taken) / a of this event's light falls on the base.
-    const float surplus = excess - taken, heat = line * warmth;
+    const float surplus = excess - taken, heat = heating[i] * warmth;
     const float part = standing > 0.0f ? (a > 0.0f ? surplus / a : 0.0f) : 1.0f;
-    rise[i] = most(rise[i], part * heat);
+    rise[i] = most(rise[i], part * heat + warm);
     // Over-burn needs start + standing, then limit / heat of the event: (start + standing + limit a / heat) /
     // a.
     const float price = standing > 0.0f ? (start + standing) * heat + limit * a : limit;
-    const float paid = standing > 0.0f ? a * heat : heat;
+    const float paid = standing > 0.0f ? a * (heat + warm) : heat + warm;
     const bool sooner = price * by[i] < cost[i] * paid;
     cost[i] = sooner ? price : cost[i];
     by[i] = sooner ? paid : by[i];
@@ -63,48 +67,58 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
 
 CIRCUMFLUENCE_LANES void steady_uniform(const RowArrays& row, const Passage& event, const Film& film,
                                         float limit) {
-  steady<true>(row, event, film, limit);
+  steady<true, false>(row, event, film, limit);
+}
+
+CIRCUMFLUENCE_LANES void steady_uniform_warm(const RowArrays& row, const Passage& event, const Film& film,
+                                             float limit) {
+  steady<true, true>(row, event, film, limit);
 }
 
 CIRCUMFLUENCE_LANES void steady_varied(const RowArrays& row, const Passage& event, const Film& film,
                                        float limit) {
-  steady<false>(row, event, film, limit);
+  steady<false, false>(row, event, film, limit);
 }
 
-CIRCUMFLUENCE_LANES void bare_uniform(const RowArrays& row, const Passage& event) {
-  const float share = event.share[0], warmth = event.warmth[0], middle = event.centre[0];
-  const float* const energy = event.energy;
+CIRCUMFLUENCE_LANES void steady_varied_warm(const RowArrays& row, const Passage& event, const Film& film,
+                                            float limit) {
+  steady<false, true>(row, event, film, limit);
+}
+
+template <bool kUniform, bool kWarm>
+__attribute__((always_inline)) inline void bare(const RowArrays& row, const Passage& event) {
+  const float *const energy = event.energy, *const heating = event.heating, *const background = event.background;
   float* const fluence = row.fluence;
   float* const rise = row.rise;
   float* const centre = row.centre;
 #pragma GCC ivdep
   for (int i = 0; i < row.n; ++i) {
-    fluence[i] += energy[i] * share;
-    rise[i] = most(rise[i], energy[i] * warmth);
-    centre[i] = most(centre[i], energy[i] * middle);
+    const int at = kUniform ? 0 : i;
+    const float warm = kWarm ? background[i] : 0.0f;
+    fluence[i] += energy[i] * event.share[at];
+    rise[i] = most(rise[i], heating[i] * event.warmth[at] + warm);
+    centre[i] = most(centre[i], heating[i] * event.centre[at] + warm);
   }
 }
 
-CIRCUMFLUENCE_LANES void bare_varied(const RowArrays& row, const Passage& event) {
-  const float *energy = event.energy, *share = event.share, *warmth = event.warmth, *middle = event.centre;
-  float* const fluence = row.fluence;
-  float* const rise = row.rise;
-  float* const centre = row.centre;
-#pragma GCC ivdep
-  for (int i = 0; i < row.n; ++i) {
-    fluence[i] += energy[i] * share[i];
-    rise[i] = most(rise[i], energy[i] * warmth[i]);
-    centre[i] = most(centre[i], energy[i] * middle[i]);
-  }
+CIRCUMFLUENCE_LANES void bare_cold(const RowArrays& row, const Passage& event) {
+  event.uniform ? bare<true, false>(row, event) : bare<false, false>(row, event);
 }
 
-CIRCUMFLUENCE_LANES void warm_uniform(const RowArrays& row, const Passage& event, float limit) {
+CIRCUMFLUENCE_LANES void bare_warm(const RowArrays& row, const Passage& event) {
+  event.uniform ? bare<true, true>(row, event) : bare<false, true>(row, event);
+}
+
+// An event that brings no light: it warms the base where that lies bare.
+template <bool kWarm>
+__attribute__((always_inline)) inline void unlit(const RowArrays& row, const Passage& event, float limit) {
   const float warmth = event.warmth[0];
-  const float *energy = event.energy, *left = row.left;
+  const float *const heating = event.heating, *const left = row.left, *const background = event.background;
   float *const rise = row.rise, *const cost = row.over_cost, *const by = row.over_by;
 #pragma GCC ivdep
   for (int i = 0; i < row.n; ++i) {
-    const float heat = left[i] > 0.0f ? 0.0f : energy[i] * warmth;
+    const float warm = kWarm ? background[i] : 0.0f;
+    const float heat = (left[i] > 0.0f ? 0.0f : heating[i] * warmth) + warm;
     rise[i] = most(rise[i], heat);
     const bool sooner = limit * by[i] < cost[i] * heat;
     cost[i] = sooner ? limit : cost[i];
@@ -112,25 +126,38 @@ CIRCUMFLUENCE_LANES void warm_uniform(const RowArrays& row, const Passage& event
   }
 }
 
+CIRCUMFLUENCE_LANES void unlit_cold(const RowArrays& row, const Passage& event, float limit) {
+  unlit<false>(row, event, limit);
+}
+
+CIRCUMFLUENCE_LANES void unlit_warm(const RowArrays& row, const Passage& event, float limit) {
+  unlit<true>(row, event, limit);
+}
+
 }  // namespace
 
 void pass_steady(const RowArrays& row, const Passage& event, const Film& film, float rise_limit) {
-  event.uniform ? steady_uniform(row, event, film, rise_limit) : steady_varied(row, event, film, rise_limit);
+  if (event.background == nullptr)
+    event.uniform ? steady_uniform(row, event, film, rise_limit) : steady_varied(row, event, film, rise_limit);
+  else
+    event.uniform ? steady_uniform_warm(row, event, film, rise_limit)
+                  : steady_varied_warm(row, event, film, rise_limit);
 }
 
 void pass_bare(const RowArrays& row, const Passage& event) {
-  event.uniform ? bare_uniform(row, event) : bare_varied(row, event);
+  event.background == nullptr ? bare_cold(row, event) : bare_warm(row, event);
 }
 
 void pass_warm(const RowArrays& row, const Passage& event, float rise_limit) {
-  warm_uniform(row, event, rise_limit);
+  event.background == nullptr ? unlit_cold(row, event, rise_limit) : unlit_warm(row, event, rise_limit);
 }
 
 void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film, float rise_limit) {
   for (int i = 0; i < row.n; ++i) {
     const int at = event.uniform ? 0 : i;
-    const float threshold = event.threshold[at], warmth = event.warmth[at], line = event.energy[i];
-    const float f = line * event.share[at], a = film.absorptivity * f;
+    const float warmth = event.warmth[at], warm = event.background ? event.background[i] : 0.0f;
+    const float threshold = event.threshold[at] * most(1.0f - warm * film.per_kelvin, 0.01f);
+    const float f = event.energy[i] * event.share[at], a = film.absorptivity * f;
     row.fluence[i] += f;
     if (!(a > 0.0f)) continue;
     const float strength = std::log(a / threshold);
@@ -144,9 +171,9 @@ void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film,
     const float standing = row.left[i];
     const float through = standing > 0.0f ? threshold * std::exp(standing / film.depth) : 0.0f;
     if (standing > 0.0f && strength > 0.0f) row.left[i] = most(0.0f, standing - film.depth * strength);
-    const float heat = line * warmth;
-    row.rise[i] = most(row.rise[i], most(0.0f, a - through) / a * heat);
-    const float price = through * heat + rise_limit * a, paid = a * heat;
+    const float heat = event.heating[i] * warmth;
+    row.rise[i] = most(row.rise[i], most(0.0f, a - through) / a * heat + warm);
+    const float price = through * heat + rise_limit * a, paid = a * (heat + warm);
     if (std::isfinite(price) && price * row.over_by[i] < row.over_cost[i] * paid) {
       row.over_cost[i] = price;
       row.over_by[i] = paid;

@@ -30,7 +30,8 @@ Model model(Body body) {
                   body == Body::organic ? 1e-3f : 50e-6f,
                   2e9f,
                   0,
-                  body == Body::organic ? 5e-6f : 49e-6f};
+                  body == Body::organic ? 5e-6f : 49e-6f,
+                  0.002f};
   return m;
 }
 
@@ -41,7 +42,7 @@ Answer judged(const Model& m, float fluence, float heat, float centre = -1) {
   row.clear(row.columns());
   const float energy = 100, share = fluence / energy, warmth = heat / energy, threshold = 1e4f;
   const float middle = (centre < 0 ? heat : centre) / energy;
-  row.pass({&energy, &share, &warmth, &threshold, true, &middle});
+  row.pass({&energy, &energy, &share, &warmth, &threshold, true, &middle});
   Answer a{};
   std::uint8_t outcome = 99;
   judge.row(row, {{&a.fluence, 1}, {&a.removed, 1}, {&a.temperature, 1}, {&a.margin, 1}, {&outcome, 1}});

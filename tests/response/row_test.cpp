@@ -72,7 +72,7 @@ Row run(const std::vector<Event>& events, const Film* film, double limit, bool u
     const float warmth = static_cast<float>(e.warmth), threshold = static_cast<float>(e.threshold);
     const std::vector<float> energies(3, energy), shares(3, share), warmths(3, warmth),
         thresholds(3, threshold);
-    row.pass({energies.data(), shares.data(), warmths.data(), thresholds.data(), uniform, warmths.data()});
+    row.pass({energies.data(), energies.data(), shares.data(), warmths.data(), thresholds.data(), uniform, warmths.data()});
   }
   return row;
 }
@@ -91,7 +91,7 @@ struct Case {
 Case any_case(RemovalLaw law) {
   Case c;
   c.film = {law,    static_cast<float>(*between(0.1, 1)),     static_cast<float>(*between(1e-5, 1e-4)),
-            3.3e9f, static_cast<float>(*between(2e-6, 2e-5)), 0};
+            3.3e9f, static_cast<float>(*between(2e-6, 2e-5)), 0, 0.002f};
   c.film.need = 0.98f * c.film.thickness;
   c.limit = *between(100, 1e4);
   const int count = *rc::gen::inRange(1, 9);
@@ -213,7 +213,7 @@ RC_GTEST_PROP(Row, MorePowerNeverRemovesLessNorWarmsLess, ()) {
 }
 
 TEST(Row, ADistantEventWarmsOnlyWhatLiesBare) {
-  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f};
+  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f, 0.002f};
   const Event strong{200, 1e4, 5, 1e4}, distant{200, 0, 1, 1e4};
   EXPECT_EQ(run({distant}, &film, 500).rise()[0], 0);
   EXPECT_NEAR(run({strong, distant}, &film, 500).rise()[0], run({strong}, &film, 500).rise()[0], 1e-3);
@@ -222,7 +222,7 @@ TEST(Row, ADistantEventWarmsOnlyWhatLiesBare) {
 }
 
 TEST(Row, NoLightNoFactor) {
-  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f};
+  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f, 0.002f};
   std::vector<float> out(3);
   const Row row = run({{0, 1e4, 5, 1e4}}, &film, 500);
   row.mark_factor(out);
@@ -233,7 +233,7 @@ TEST(Row, NoLightNoFactor) {
 }
 
 TEST(Row, ClearForgetsThePreviousRow) {
-  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f};
+  const Film film{RemovalLaw::steady, 0.9f, 60e-6f, 3.3e9f, 5e-6f, 58.8e-6f, 0.002f};
   Row row = run({{200, 1e4, 5, 1e4}}, &film, 500);
   row.clear(row.columns());
   std::vector<float> out(3);
