@@ -51,6 +51,7 @@ void bind_verdict(py::module_& m) {
           "limiting", [](const Verdict& v) { return py::make_tuple(v.limiting.axial, v.limiting.around); },
           "(axial, around) [m] where the nearer margin ends")
       .def_readonly("hottest", &Verdict::hottest, "[K]")
+      .def_readonly("warmest_wall", &Verdict::warmest_wall, "[K] of the wall where and when a line came to it")
       .def_readonly("duration", &Verdict::duration, "[s]")
       .def_readonly("lines", &Verdict::lines)
       .def_readonly("notes", &Verdict::notes)
@@ -104,8 +105,9 @@ void bind_stages(py::module_& m) {
 }
 
 MarkMap predicted(const job::Job& job, const py::object& file, bool compact, int threads,
-                  const py::object& progress, bool keep) {
+                  const py::object& progress, bool keep, bool warming) {
   mark::Request request;
+  request.warming = warming;
   request.file = file.is_none() ? "" : py::str(file).cast<std::string>();
   request.compact = compact;
   request.keep = keep;
@@ -132,14 +134,31 @@ void write_picture(const MarkMap& map, const std::string& path, const std::strin
   mark::write_picture(map, picture_of(kind), path);
 }
 
+void bind_wall(py::module_& m) {
+  using mark::WallMap;
+  py::class_<WallMap>(m, "WallMap",
+                      "The wall's own temperature when the beam came, by coarse cells; empty when not worked out.")
+      .def_property_readonly("around", [](const WallMap& w) { return taken(w.around); }, "[m] cell centres")
+      .def_property_readonly("axial", [](const WallMap& w) { return taken(w.axial); }, "[m] cell centres")
+      .def_property_readonly(
+          "temperature",
+          [](const WallMap& w) {
+            return taken(w.temperature, {py::ssize_t(w.around.size()), py::ssize_t(w.axial.size())});
+          },
+          "float32 [K] [around][axial], the highest of each cell")
+      .def("__repr__", [](const WallMap& w) {
+        return fmt::format("<WallMap {} x {} cells>", w.around.size(), w.axial.size());
+      });
+}
+
 void bind_map(py::module_& m) {
   py::class_<MarkMap>(m, "MarkMap", "A prediction: maps [around][axial] as read-only views, axes, verdict.")
       .def_property_readonly(
           "fluence", [](const MarkMap& s) { return view(s.maps.fluence); },
           "float32 [J/m^2] incident, all events")
       .def_property_readonly(
-          "removed", [](const MarkMap& s) { return view(s.maps.removed); },
-          "float32 [m] of coat or organic body")
+          "changed", [](const MarkMap& s) { return view(s.maps.changed); },
+          "float32 [m]: coat removed, dyed layer bleached, oxide grown on bare metal, organic body gone or charred")
       .def_property_readonly(
           "peak_temperature", [](const MarkMap& s) { return view(s.maps.peak_temperature); },
           "float32 [K] of the base")
@@ -171,6 +190,7 @@ void bind_map(py::module_& m) {
       .def_readonly("surface", &MarkMap::surface)
       .def_readonly("raster", &MarkMap::raster)
       .def_readonly("verdict", &MarkMap::verdict)
+      .def_readonly("wall", &MarkMap::wall)
       .def_property_readonly("job", [](const MarkMap& s) { return s.scene.job; })
       .def("picture", &picture, py::arg("kind") = "outcome",
            "uint8 [height][width][3] sRGB, around upward; kind \"outcome\" or \"view\" (what the eye would "
@@ -183,9 +203,10 @@ void bind_map(py::module_& m) {
       });
   m.def("predict", &predicted, py::arg("job"), py::kw_only(), py::arg("file") = py::none(),
         py::arg("compact") = false, py::arg("threads") = 0, py::arg("progress") = py::none(),
-        py::arg("keep") = true,
+        py::arg("keep") = true, py::arg("warming") = true,
         "From a job to its mark map: the whole road.\n\nfile: where to write the file of record too; "
-        "compact: compress it; threads: 0 means all; keep=False returns no maps; progress: called with the "
+        "compact: compress it; threads: 0 means all; keep=False returns no maps; "
+        "warming=False leaves out the heat that earlier lines left in the wall; progress: called with the "
         "share done, returning False "
         "stops (Interrupted).\nCtrl-C stops within a fraction of a second and leaves no partial "
         "file.\nRaises JobError, ValidityError, FileError.");
@@ -213,6 +234,7 @@ py::array layer(const MarkFile& file, const std::string& name) {
 void bind_mark(py::module_& m) {
   bind_verdict(m);
   bind_stages(m);
+  bind_wall(m);
   bind_map(m);
   py::dict table;
   for (const mark::LayerInfo& info : mark::layers())
@@ -242,6 +264,7 @@ void bind_mark(py::module_& m) {
             return out;
           },
           "Figures (SI) and words of the verdict.")
+      .def_property_readonly("wall", [](const MarkFile& f) { return f.wall(); })
       .def("__getitem__", &layer, py::arg("layer"), "A map by name, [around][axial].")
       .def("__repr__", [](const MarkFile& f) {
         return fmt::format("<MarkFile {} x {} cells>", f.header().around.size(), f.header().axial.size());

@@ -48,15 +48,20 @@ def to_xarray(self: Map) -> "xarray.Dataset":
 
 
 def plot(self: Map, layer: str = "outcome", ax: Any = None) -> Any:
-    """Draws a map in millimetres: "outcome" or "view" as pictures, any other layer with a colour bar. Returns the axes."""
+    """Draws a map in millimetres: "outcome" or "view" as pictures, any other layer, or "wall", the wall's own temperature
+    when the beam came, with a colour bar. Returns the axes."""
     import matplotlib.pyplot as plt
 
     if ax is None:
         ax = plt.subplots(figsize=(8, 5), constrained_layout=True)[1]
-    axial, around = 1e3 * self.axial, 1e3 * self.around
+    shown = self.wall if layer == "wall" else self
+    axial, around = 1e3 * shown.axial, 1e3 * shown.around
     extent = (axial[0], axial[-1], around[0], around[-1])
     if isinstance(self, _core.MarkMap) and layer in ("outcome", "view"):
         ax.imshow(self.picture(layer), extent=extent, interpolation="nearest")
+    elif layer == "wall":
+        drawn = ax.imshow(self.wall.temperature - 273.15, extent=extent, origin="lower", interpolation="nearest", cmap="inferno")
+        ax.figure.colorbar(drawn, ax=ax, label="wall when the beam comes [°C]")
     else:
         unit, long_name = _core.layers[layer][:2]
         data = getattr(self, layer) if isinstance(self, _core.MarkMap) else self[layer]

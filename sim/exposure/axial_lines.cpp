@@ -134,7 +134,10 @@ void AxialLines::list_lines() {
     }
     add_rows(line, low, high);
   }
-  std::sort(row_line_.begin(), row_line_.end());
+  const motion::Raster& raster = job_.raster;
+  std::sort(row_line_.begin(), row_line_.end(), [&raster](const auto& a, const auto& b) {
+    return a.first != b.first ? a.first < b.first : raster.turn(a.second) < raster.turn(b.second);
+  });
   first_of_row_.assign(s.around + 1, 0);
   for (const auto& [row, line] : row_line_) ++first_of_row_[row + 1];
   for (int row = 0; row < s.around; ++row) first_of_row_[row + 1] += first_of_row_[row];

@@ -33,7 +33,7 @@ class AxialLines : public Exposure {
   bool uniform_;                   // radius and speed the same over all columns
   bool same_lines_;                // every line sees the part alike
   States states_;
-  std::vector<std::pair<int, int>> row_line_;  // sorted: row, line
+  std::vector<std::pair<int, int>> row_line_;  // sorted: row, then time
   std::vector<int> first_of_row_;              // rows + 1
 };
 

@@ -1,4 +1,4 @@
-#include "heat/history.h"
+#include "heat/warmth.h"
 
 #include <fmt/format.h>
 

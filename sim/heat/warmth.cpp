@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "heat/thin_wall.h"
+#include "quantity/bands.h"
 #include "quantity/lanes.h"
 
 namespace circumfluence::heat {
@@ -48,20 +48,42 @@ CIRCUMFLUENCE_LANES void fill(const float* profiles, const Columns& columns, flo
   }
 }
 
+// Heat that comes back from the back face while the spot passes reaches the peak where v h / a is small: the first
+// image adds exp(-v h / a) / (2 pi k h).
+bool reaches_back(const Base& base, const exposure::SpotState& state) {
+  return state.speed * base.wall / base.solid.diffusivity < 12;
+}
+
+bool flat_topped(const Orders& orders) {
+  return orders.along != 2 || orders.across != 2;
+}
+
 }  // namespace
 
 Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states)
     : profiles_(states.size() * kNodes) {
   const SpotTable table = table_over(states, base.solid);
-  for (size_t s = 0; s < states.size(); ++s) {
-    const std::span<float> profile(profiles_.data() + s * kNodes, kNodes);
-    table.profile(peclet(states[s], base.solid), states[s].along / states[s].across, profile);
-    const double spot = 1 / (base.solid.conductivity * std::sqrt(states[s].along * states[s].across));
-    const double wall = wall_excess(base.solid, base.wall, states[s].speed);
-    wall_share_ = std::max(wall_share_, wall / (profile[0] * spot + wall));
-    for (float& value : profile)
-      value = static_cast<float>(base.absorptivity * states[s].speed * (value * spot + wall));
-    greatest_ = std::max(greatest_, double(profile[0]));
+  const Solid& solid = base.solid;
+  Stack stack{{{base.wall, solid.conductivity, solid.conductivity / solid.diffusivity}}};
+  if (base.back_transfer > 0) stack.back = Back::ambient, stack.back_transfer = base.back_transfer;
+  std::vector<double> shares(states.size(), 0.0);
+  quantity::for_bands({.count = static_cast<int>(states.size()), .band = 8}, [&](int first, int last, int) {
+    for (int i = first; i < last; ++i) {
+      const exposure::SpotState& state = states[size_t(i)];
+      const std::span<float> profile(profiles_.data() + size_t(i) * kNodes, kNodes);
+      table.profile(peclet(state, solid), state.along / state.across, profile);
+      for (float& value : profile)
+        value = static_cast<float>(value / (solid.conductivity * std::sqrt(state.along * state.across)));
+      const float thick = profile[0];
+      if (reaches_back(base, state) || flat_topped(base.orders))
+        LayeredSpot(stack, {state.along, state.across, state.speed}, 0, base.orders).profile(profile);
+      shares[size_t(i)] = std::max(0.0, 1 - double(thick) / profile[0]);
+      for (float& value : profile) value *= static_cast<float>(base.absorptivity * state.speed);
+    }
+  });
+  for (size_t i = 0; i < states.size(); ++i) {
+    wall_share_ = std::max(wall_share_, flat_topped(base.orders) ? 0.0 : shares[i]);
+    greatest_ = std::max(greatest_, double(profiles_[i * kNodes]));
   }
 }
 

@@ -50,6 +50,34 @@ Line line_of(const Scene& scene) {
           beam::SpotProfile(axial ? scene.job.laser.order_around : scene.job.laser.order_axial)};
 }
 
+std::vector<double> wall_shares(const FillOfLines& fill, double tone) {
+  const response::Model& model = fill.model;
+  const double spacing = fill.raster.spacing, base = model.base.absorptivity;
+  const double threshold =
+      model.film ? *std::max_element(model.thresholds.begin(), model.thresholds.end()) : 0;
+  const int reach = static_cast<int>(std::ceil(fill.line.profile.reach() * fill.line.across / spacing));
+  std::vector<double> shares(size_t(fill.raster.passes), 0.0);
+  for (int i = 0; i < kPlaces; ++i) {
+    double left = model.film ? model.film->thickness : 0;
+    for (double& share : shares)
+      for (int k = -reach; k <= reach; ++k) {
+        const double light = tone * fill.line.fluence((i + 0.5) / kPlaces * spacing + k * spacing);
+        double heat = base * light;
+        if (left > 0) {
+          const double absorbed = model.film->absorptivity * light, wanted = removed_by(*model.film, light, threshold);
+          const double gone = std::min(left, wanted), bare = wanted > 0 ? 1 - gone / wanted : 0;
+          const double energy = model.film->law == response::RemovalLaw::steady ? gone * model.film->energy : 0;
+          const double through = bare * std::max(0.0, absorbed - threshold) / model.film->absorptivity;
+          heat = std::max(0.0, absorbed - energy - through * model.film->absorptivity) + base * through;
+          left -= gone;
+        }
+        share += heat * spacing / kPlaces;
+      }
+  }
+  for (double& share : shares) share /= tone * fill.line.power / fill.line.speed;
+  return shares;
+}
+
 Fill even_fill(const Evidence& e, const Line& line) {
   std::vector<double> factors;
   for (int i = 0; i < kPlaces; ++i) {

@@ -69,6 +69,13 @@ classes carry `flag_values` and `flag_meanings` and have no fill value. Attribut
 Maps are stored contiguous, or, when asked for, compact: chunks of at most {rows} x {columns} cells through HDF5's
 own shuffle (floats only) and deflate filters.
 
+## The wall
+
+Group `/wall`: `temperature` [K], float32 `[around, axial]` over its own axes `around` and `axial` [m, about 1 mm]: the
+wall's own temperature when the beam came, from the heat that earlier lines left in it, the highest of each cell; the
+temperature before the job where no line passes. Absent when the warming was left out. In Python:
+`xarray.open_dataset(path, group="wall")`.
+
 ## Single values
 
 Attributes; text has a fixed length and is UTF-8.
@@ -85,7 +92,8 @@ are text attributes of that group. Which ones there are depends on the job. In P
 ## Versions
 
 A reader refuses a file whose `format_version` is higher than its own. Within a version, datasets and attributes are
-only ever added. A file appears under its name only when it is complete: until then it is written beside it under a
+only ever added. Version 1 had no wall, and called `changed` `removed`: the thickness of a coat or organic body gone;
+it is still read. A file appears under its name only when it is complete: until then it is written beside it under a
 name that ends in `.tmp`.
 )";
 

@@ -109,6 +109,10 @@ void forsake(hid_t file);
 // times.
 Hdf5Id ordered_creation(hid_t kind);
 
+struct WallMap;
+// The group /wall with its map and its own axes; nothing for a map without cells.
+void write_wall(const Hdf5Calls& calls, hid_t file, const WallMap& wall);
+
 // Level 1 of 9: on maps the higher ones cost several times the time for little.
 inline constexpr int kDeflateLevel = 1;
 

@@ -7,7 +7,7 @@
 
 namespace circumfluence::mark {
 
-enum class Layer { fluence, removed, peak_temperature, margin, outcome, wanted };
+enum class Layer { fluence, changed, peak_temperature, margin, outcome, wanted };
 inline constexpr int kLayers = 6;
 
 struct LayerInfo {

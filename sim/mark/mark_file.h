@@ -17,7 +17,8 @@
 
 namespace circumfluence::mark {
 
-inline constexpr int kFormatVersion = 1;
+inline constexpr int kFormatVersion = 2;  // 1: no wall; "changed" was "removed", of coats and organic bodies alone
+inline constexpr const char* kWallGroup = "wall";
 inline constexpr const char* kFormatName = "circumfluence mark map";
 
 struct FileHeader {
@@ -42,6 +43,12 @@ struct Summary {
   std::vector<std::pair<std::string, std::string>> words;  // name, text
 };
 
+// The wall's own temperature when the beam came, the highest of each coarse cell; that before the job elsewhere.
+struct WallMap {
+  std::vector<double> around, axial;  // [m] centres of its cells
+  std::vector<float> temperature;     // [K] [around][axial]
+};
+
 class MarkWriter {
  public:
   static constexpr int kStripe = 64;  // rows a stripe: also the chunk height when compact
@@ -56,8 +63,8 @@ class MarkWriter {
   // have kStripe rows. Safe to call from several threads for different stripes.
   void write_rows(Layer layer, int first, int rows, const void* cells);
 
-  // Writes the summary and renames into place.
-  void finish(const Summary& summary);
+  // Writes the summary and the wall, and renames into place.
+  void finish(const Summary& summary, const WallMap& wall = {});
 
  private:
   struct State;
@@ -71,6 +78,7 @@ class MarkFile {
   ~MarkFile();
   const FileHeader& header() const;
   const Summary& summary() const;
+  const WallMap& wall() const;  // empty in files of format 1
   // cells: around.size() * axial.size() floats or bytes by the layer's type.
   void read(Layer layer, void* cells) const;
 

@@ -20,6 +20,7 @@ constexpr hsize_t kLongestAxis = hsize_t{1} << 22;
 constexpr hsize_t kMostCells = hsize_t{1} << 32;
 constexpr hsize_t kLargestChunk = hsize_t{1} << 26;  // [bytes]
 constexpr size_t kLongestText = size_t{1} << 26;     // [bytes]
+constexpr size_t kMostWallCells = size_t{1} << 26;
 constexpr size_t kMostNames = 4096;                  // in the summary
 constexpr hsize_t kDeflateLimit = 1100;              // deflate never packs more than 1032 to 1
 
@@ -50,25 +51,31 @@ struct MarkFile::State {
   hsize_t bytes = 0;  // of the file
   FileHeader header;
   Summary summary;
+  WallMap wall;
+  int version = kFormatVersion;
 
   explicit State(const std::string& path) : calls(path) {}
 
   [[noreturn]] void refuse(const std::string& why) const { throw quantity::FileError(calls.path(), why); }
   void open();
-  void check_format() const;
+  void check_format();
   Hdf5Id open_own(hid_t where, const std::string& name, hid_t (*opener)(hid_t, const char*, hid_t),
                   Hdf5Id::Close close) const;
   Hdf5Id open_dataset(hid_t where, const std::string& name, const std::vector<hsize_t>& shape,
                       std::initializer_list<hid_t> types) const;
   void check_storage(hid_t dataset, const std::string& name, hsize_t expected) const;
   void check_filters(hid_t creation, const std::string& name) const;
-  std::vector<double> read_axis(Axis axis, hsize_t expected) const;
+  std::vector<double> read_axis(hid_t where, const std::string& name, hsize_t expected) const;
+  std::vector<double> read_axis(Axis axis, hsize_t expected) const {
+    return read_axis(h5.get(), axes()[size_t(axis)].name, expected);
+  }
   Hdf5Id open_map(const LayerInfo& layer) const;
   std::string read_entry(Entry entry, hid_t object) const {
     return calls.read_text(object, entries()[size_t(entry)].name, std::min<hsize_t>(kLongestText, bytes));
   }
   void read_header();
   void read_summary();
+  void read_wall();
 };
 
 void MarkFile::State::open() {
@@ -84,11 +91,11 @@ void MarkFile::State::open() {
   h5 = calls.own(H5Fopen(path.c_str(), H5F_ACC_RDONLY, H5P_DEFAULT), H5Fclose, "open");
 }
 
-void MarkFile::State::check_format() const {
+void MarkFile::State::check_format() {
   const char* format = entries()[size_t(Entry::format)].name;
   if (H5Aexists(h5.get(), format) <= 0 || read_entry(Entry::format, h5.get()) != kFormatName)
     refuse(std::string("not a mark map (expected attribute format = \"") + kFormatName + "\")");
-  const int version = calls.read_integer(h5.get(), entries()[size_t(Entry::format_version)].name);
+  version = calls.read_integer(h5.get(), entries()[size_t(Entry::format_version)].name);
   if (version < 1) refuse(fmt::format("format_version = {} (expected 1 or more)", version));
   if (version > kFormatVersion)
     refuse(
@@ -166,9 +173,8 @@ void MarkFile::State::check_filters(hid_t creation, const std::string& name) con
   }
 }
 
-std::vector<double> MarkFile::State::read_axis(Axis axis, hsize_t expected) const {
-  const std::string name = axes()[size_t(axis)].name;
-  const Hdf5Id dataset = open_dataset(h5.get(), name, {expected}, {H5T_IEEE_F64LE, H5T_IEEE_F64BE});
+std::vector<double> MarkFile::State::read_axis(hid_t where, const std::string& name, hsize_t expected) const {
+  const Hdf5Id dataset = open_dataset(where, name, {expected}, {H5T_IEEE_F64LE, H5T_IEEE_F64BE});
   const Hdf5Id space = calls.own(H5Dget_space(dataset.get()), H5Sclose, "read the shape of " + name);
   std::vector<double> values(size_t(H5Sget_simple_extent_npoints(space.get())));
   calls.check(H5Dread(dataset.get(), H5T_NATIVE_DOUBLE, H5S_ALL, H5S_ALL, H5P_DEFAULT, values.data()),
@@ -181,7 +187,8 @@ std::vector<double> MarkFile::State::read_axis(Axis axis, hsize_t expected) cons
 Hdf5Id MarkFile::State::open_map(const LayerInfo& layer) const {
   const std::vector<hsize_t> shape = {header.around.size(), header.axial.size()};
   if (layer.flags) return open_dataset(h5.get(), layer.name, shape, {H5T_STD_U8LE, H5T_STD_U8BE});
-  return open_dataset(h5.get(), layer.name, shape, {H5T_IEEE_F32LE, H5T_IEEE_F32BE});
+  const bool renamed = version < 2 && layer.name == std::string(layers()[size_t(Layer::changed)].name);
+  return open_dataset(h5.get(), renamed ? "removed" : layer.name, shape, {H5T_IEEE_F32LE, H5T_IEEE_F32BE});
 }
 
 void MarkFile::State::read_header() {
@@ -231,12 +238,26 @@ void MarkFile::State::read_summary() {
                                calls.read_text(group.get(), name, std::min<hsize_t>(kLongestText, bytes)));
 }
 
+void MarkFile::State::read_wall() {
+  if (version < 2 || H5Lexists(h5.get(), kWallGroup, H5P_DEFAULT) <= 0) return;
+  const Hdf5Id group = open_own(h5.get(), kWallGroup, H5Gopen2, H5Gclose);
+  wall.around = read_axis(group.get(), "around", 0);
+  wall.axial = read_axis(group.get(), "axial", 0);
+  const Hdf5Id map = open_dataset(group.get(), "temperature", {wall.around.size(), wall.axial.size()},
+                                  {H5T_IEEE_F32LE, H5T_IEEE_F32BE});
+  if (wall.around.size() * wall.axial.size() > kMostWallCells) refuse("wall has too many cells");
+  wall.temperature.resize(wall.around.size() * wall.axial.size());
+  calls.check(H5Dread(map.get(), H5T_NATIVE_FLOAT, H5S_ALL, H5S_ALL, H5P_DEFAULT, wall.temperature.data()),
+              "read the wall's map");
+}
+
 MarkFile::MarkFile(const std::string& path) : state_(std::make_unique<State>(path)) {
   const Hdf5Session session;
   state_->open();
   state_->check_format();
   state_->read_header();
   state_->read_summary();
+  state_->read_wall();
 }
 
 MarkFile::~MarkFile() = default;
@@ -247,6 +268,10 @@ const FileHeader& MarkFile::header() const {
 
 const Summary& MarkFile::summary() const {
   return state_->summary;
+}
+
+const WallMap& MarkFile::wall() const {
+  return state_->wall;
 }
 
 void MarkFile::read(Layer layer, void* cells) const {

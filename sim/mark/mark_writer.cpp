@@ -267,7 +267,7 @@ void MarkWriter::write_rows(Layer layer, int first, int rows, const void* cells)
   }
 }
 
-void MarkWriter::finish(const Summary& summary) {
+void MarkWriter::finish(const Summary& summary, const WallMap& wall) {
   State& s = *state_;
   s.check_complete();
   const Hdf5Session session;
@@ -282,6 +282,7 @@ void MarkWriter::finish(const Summary& summary) {
     }
     for (const auto& [name, words] : summary.words) s.calls.write_text(group.get(), name, words);
   }
+  write_wall(s.calls, s.h5.get(), wall);
   s.close();
   s.file.publish();
 }

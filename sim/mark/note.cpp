@@ -80,17 +80,6 @@ void add_removal(const Evidence& e, const Line& line, Notes& notes) {
                     strength));
 }
 
-// [K] by which the wall under the grid would be warmer at the end if nothing that the base absorbs were lost.
-double left_behind(const Evidence& e, const Line& line, const Verdict& v) {
-  const heat::Base& base = e.model.base;
-  const double set = line.power / (line.speed * e.raster.spacing) * e.raster.passes;  // [J/m^2]
-  const double taken =
-      e.model.film ? e.model.film->need * e.model.film->energy / e.model.film->absorptivity : 0;
-  const double capacity = base.solid.conductivity / base.solid.diffusivity * base.wall;  // [J/(m^2 K)]
-  const double share = v.wanted_area / (v.wanted_area + v.unwanted_area);
-  return base.absorptivity * std::max(0.0, set - taken) * share / capacity;
-}
-
 void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
   if (e.model.body == Body::organic) return;
   const Scene& scene = e.scene;
@@ -111,12 +100,9 @@ void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& no
                     e.model.base.wall < 2 * std::max(line.along, line.across)
                         ? "; below the width of the spot this is a rough guess"
                         : ""));
-  if (const double left = left_behind(e, line, v); left > 50)
-    notes.push_back(
-        fmt::format("Heat left by earlier lines is not counted. If none were lost, the wall under the art "
-                    "would be {:.0f} K "
-                    "warmer by the end: expect more burn than shown in large filled areas.",
-                    left));
+  if (e.tally.wall_rise > 10)
+    notes.push_back(fmt::format("Earlier lines warm the wall: by up to {:.0f} K when the next one comes.",
+                                e.tally.wall_rise));
 }
 
 }  // namespace

@@ -12,7 +12,7 @@ namespace circumfluence::mark {
 
 Maps::Maps(int around, int axial)
     : fluence(around, axial),
-      removed(around, axial),
+      changed(around, axial),
       peak_temperature(around, axial),
       margin(around, axial),
       outcome(around, axial),
@@ -22,8 +22,8 @@ void* Maps::row(Layer layer, int row) const {
   switch (layer) {
     case Layer::fluence:
       return fluence.row(row).data();
-    case Layer::removed:
-      return removed.row(row).data();
+    case Layer::changed:
+      return changed.row(row).data();
     case Layer::peak_temperature:
       return peak_temperature.row(row).data();
     case Layer::margin:
@@ -45,15 +45,20 @@ MarkMap predict(const job::Job& job, const Request& request) {
   const heat::Warmth warmth(model.base, exposure->states());
   const exposure::Echo echo = remember(scene, surface, model.base, *exposure);
 
+  const Background background = request.warming ? warm(scene, raster, model, request.threads) : Background{};
+
   const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
   if (request.progress && !request.progress(0.0)) throw quantity::Interrupted();  // before a file is begun
   std::optional<MarkWriter> writer;
   if (!request.file.empty()) writer.emplace(request.file, file_header(scene, surface, request.compact));
-  Tally tally =
-      traverse({scene, surface, *exposure, model, warmth, echo, maps, writer ? &*writer : nullptr}, request);
+  const Walk walk{scene,  surface,    *exposure, model, warmth, echo, background, raster,
+                  maps, writer ? &*writer : nullptr};
+  Tally tally = traverse(walk, request);
   Verdict verdict = judge({scene, surface, raster, model, tally});
-  if (writer) writer->finish(summary(verdict));
-  return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict)};
+  add_cure(walk, request, verdict);
+  if (writer) writer->finish(summary(verdict), wall_map(scene, raster, background));
+  return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict),
+          wall_map(scene, raster, background)};
 }
 
 }  // namespace circumfluence::mark

@@ -15,13 +15,14 @@ struct Request {
   std::string file;      // where the file of record goes; empty: none is written
   bool compact = false;  // compress it, lossless
   bool keep = false;     // return the maps as arrays
+  bool warming = true;   // count the heat that earlier lines left in the wall
   int threads = 0;       // 0: as many as the machine has
   quantity::Progress progress;
 };
 
 // The maps of a prediction, SI, [around][axial]; empty unless kept.
 struct Maps {
-  quantity::Map<float> fluence, removed, peak_temperature, margin;
+  quantity::Map<float> fluence, changed, peak_temperature, margin;
   quantity::Map<std::uint8_t> outcome, wanted;
 
   Maps() = default;
@@ -36,6 +37,7 @@ struct MarkMap {
   appearance::Overview overview;
   Maps maps;
   Verdict verdict;
+  WallMap wall;
 };
 
 // Throws JobError, ValidityError, FileError, and Interrupted when progress says stop; then nothing is left

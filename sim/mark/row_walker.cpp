@@ -51,7 +51,7 @@ CIRCUMFLUENCE_LANES float last_reached(const float* factors, const std::uint8_t*
 RowWalker::Cells part_of(const RowWalker::Cells& cells, int first, int count) {
   const size_t from = size_t(first), n = size_t(count);
   const response::Judged& j = cells.judged;
-  return {{j.fluence.subspan(from, n), j.removed.subspan(from, n), j.peak_temperature.subspan(from, n),
+  return {{j.fluence.subspan(from, n), j.changed.subspan(from, n), j.peak_temperature.subspan(from, n),
            j.margin.subspan(from, n), j.outcome.subspan(from, n)},
           cells.wanted.subspan(from, n)};
 }
@@ -61,6 +61,7 @@ RowWalker::Cells part_of(const RowWalker::Cells& cells, int first, int count) {
 RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
     : walk_(walk),
       cursor_(walk.exposure.cursor(walk.echo)),
+      background_(walk),
       judge_(walk.model, walk.scene.job.outcome),
       row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
       wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
@@ -81,7 +82,7 @@ void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) 
 void RowWalker::walk_piece(int row, int first, const Cells& out) {
   const int columns = static_cast<int>(out.wanted.size());
   row_.clear(columns);
-  for (const exposure::EventRow& event : events_) pass(event.from(first));
+  for (const exposure::EventRow& event : events_) pass(event.from(first), background_.at(event, row, first));
   judge_.row(row_, out.judged);
   mark_.add(out.judged.margin, out.wanted);
   const std::span<float> factor(factor_.data(), size_t(columns));
@@ -90,9 +91,8 @@ void RowWalker::walk_piece(int row, int first, const Cells& out) {
   note_extremes(row, first, out);
 }
 
-void RowWalker::pass(const exposure::EventRow& event) {
+void RowWalker::pass(const exposure::EventRow& event, const float* background) {
   const bool film = walk_.model.film.has_value();
-  const float* const background = nullptr;
   if (event.uniform) {
     const float warmth = walk_.warmth.at(event, Within::nearest),
                 centre = walk_.warmth.at(event, Within::centre);

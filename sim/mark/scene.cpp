@@ -6,7 +6,6 @@
 #include <filesystem>
 
 #include "beam/fresnel.h"
-#include "heat/history.h"
 #include "job/job_file.h"
 #include "job/material_file.h"
 #include "quantity/constants.h"
@@ -149,9 +148,15 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
                            .placement = fed(scene)});
 }
 
+heat::Orders orders(const job::Job& job) {
+  const beam::Laser& laser = job.laser;
+  return job.scan.direction == motion::Direction::axial ? heat::Orders{laser.order_axial, laser.order_around}
+                                                        : heat::Orders{laser.order_around, laser.order_axial};
+}
+
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure) {
   const response::Surroundings about{scene.job.workpiece, scene.base, scene.coat ? &*scene.coat : nullptr,
-                                     scene.job.laser.wavelength};
+                                     scene.job.laser.wavelength, orders(scene.job)};
   return response::make_model(about, scene.job.outcome, exposure.states());
 }
 

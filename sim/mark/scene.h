@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "exposure/expose.h"
+#include "heat/shell.h"
 #include "heat/warmth.h"
 #include "job/job.h"
 #include "motion/raster.h"
@@ -40,10 +41,34 @@ workpiece::Surface develop(const Scene& scene);
 motion::Raster plan(const Scene& scene);
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster);
+heat::Orders orders(const job::Job& job);  // of the beam's profile, along and across the lines
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure);
 // How a place remembers the power of a line that passed it, for the middle one of the job's states; the ratio to a
 // steady line changes little between them.
 exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,
                         const exposure::Exposure& exposure);
+
+// The rise of the wall where and when each line is burnt, by coarse cells along the lines; heat/shell.h.
+struct Background {
+  heat::WallWarming warming;
+  heat::Tube tube;
+  double from = 0, cell = 0;      // [m] along the lines: where the first cell begins, and its length
+  double across = 0;              // [m] across the lines: where the tube's first cell begins
+  int cells = 0;                  // of a line
+  heat::Conductivity conductivity{};
+
+  // A wall that stays this cool does not change a mark; it is then left out of the walk.
+  static constexpr double kLeast = 1.0;  // [K]
+  bool counts() const { return warming.greatest > kLeast; }
+  // [K] coarse cells of the line burnt at that turn of the job, counted over all passes.
+  std::span<const float> line(long turn) const { return warming.rise(size_t(turn)); }
+};
+
+// The heat that the lines of the whole job leave in the wall, after what the coat's removal has carried off, and how
+// warm it makes the places that are burnt later. On tapered and stepped parts the tube is that at the middle of the
+// art; the thickness of a coat, ramps at line ends and what neighbouring tones differ by are left out.
+struct WallMap;
+WallMap wall_map(const Scene& scene, const motion::Raster& raster, const Background& background);
+Background warm(const Scene& scene, const motion::Raster& raster, const response::Model& model, int threads);
 
 }  // namespace circumfluence::mark

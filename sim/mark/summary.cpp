@@ -41,6 +41,7 @@ Summary summary(const Verdict& v) {
                                   {"limiting_axial", "m", v.limiting.axial},
                                   {"limiting_around", "m", v.limiting.around},
                                   {"hottest", "K", v.hottest},
+                                  {"warmest_wall", "K", v.warmest_wall},
                                   {"duration", "s", v.duration},
                                   {"lines", "1", double(v.lines)}};
   summary.figures.insert(summary.figures.end(), std::begin(figures), std::end(figures));

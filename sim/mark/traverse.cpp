@@ -20,7 +20,7 @@ struct Worker {
 };
 
 RowWalker::Cells cells_of(const Maps& maps, int row) {
-  return {{maps.fluence.row(row), maps.removed.row(row), maps.peak_temperature.row(row), maps.margin.row(row),
+  return {{maps.fluence.row(row), maps.changed.row(row), maps.peak_temperature.row(row), maps.margin.row(row),
            maps.outcome.row(row)},
           maps.wanted.row(row)};
 }
@@ -72,6 +72,7 @@ Tally traverse(const Walk& walk, const Request& request) {
       tally.first_to_burn = first;
   }
   tally.wall_share = walk.warmth.wall_share();
+  tally.wall_rise = walk.background.warming.greatest;
   return tally;
 }
 

@@ -18,12 +18,45 @@ struct Walk {
   const exposure::Exposure& exposure;
   const response::Model& model;
   const heat::Warmth& warmth;
-  const exposure::Echo& echo;  // how a place remembers a line's power
+  const exposure::Echo& echo;    // how a place remembers a line's power
+  const Background& background;  // how warm the wall is already
+  const motion::Raster& raster;
   const Maps& maps;
   MarkWriter* writer;
 };
 
 Tally traverse(const Walk& walk, const Request& request);
+
+// Where the wall's warming makes the mark over-burn, says so in the verdict's notes, with the pause between lines or
+// the order of lines that cures it. Walks once more to know; does nothing where nothing is over-burned.
+void add_cure(const Walk& walk, const Request& request, Verdict& verdict);
+
+// The wall's own rise under the cells of a row, event by event; keeps the lines it has spread over the columns.
+class BackgroundRows {
+ public:
+  explicit BackgroundRows(const Walk& walk);
+  // [K] linear rise of columns first.. of the row when the event comes; null where it does not count.
+  const float* at(const exposure::EventRow& event, int row, int first);
+
+ private:
+  struct Kept {
+    long turn = -1, used = 0;
+    std::vector<float> rises;  // by column
+  };
+  struct Between {
+    int cell;  // and the next one
+    float share;
+  };
+  Between between(double along) const;
+  float rise(long turn, const Between& place) const;
+
+  const Walk& walk_;
+  std::vector<float> linear_;     // [K] all lines' coarse cells, as a linear rise
+  std::vector<Between> columns_;  // where each column lies along the lines
+  std::vector<Kept> kept_;
+  std::vector<float> across_;
+  long clock_ = 0;
+};
 
 // One thread's part of the walk: everything a row needs, kept from row to row.
 class RowWalker {
@@ -44,12 +77,13 @@ class RowWalker {
   const Extreme& first_to_burn() const { return first_to_burn_; }
 
  private:
-  void pass(const exposure::EventRow& event);
+  void pass(const exposure::EventRow& event, const float* background);
   void walk_piece(int row, int first, const Cells& out);
   void note_extremes(int row, int first, const Cells& cells);
 
   const Walk& walk_;
   std::unique_ptr<exposure::Cursor> cursor_;
+  BackgroundRows background_;
   response::Judge judge_;
   response::Row row_;
   motion::Wanted wanted_;

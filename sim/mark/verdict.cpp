@@ -148,6 +148,7 @@ Verdict judge(const Evidence& e) {
   v.over_limits = std::isnan(v.least_factor) || -std::log(v.least_factor) > std::log(v.greatest_factor);
   v.limiting = v.over_limits ? e.tally.first_to_burn.at : weakest(e);
   v.hottest = e.tally.hottest;
+  v.warmest_wall = e.model.start + e.tally.wall_rise;
   v.duration = e.raster.duration;
   v.lines = e.raster.lines * e.raster.passes;
   v.notes = notes(e, line, v);

@@ -38,6 +38,7 @@ struct Verdict {
   bool over_limits = false;  // the margin up is the nearer one, or already used up
   Spot limiting;             // where that margin ends: the weakest place, or the one that burns first
   double hottest = 0;        // [K]
+  double warmest_wall = 0;   // [K] of the wall where and when a line came to it
   double duration = 0;       // [s]
   int lines = 0;             // over all passes
   std::vector<std::string> notes;     // where the model is stretched
@@ -58,6 +59,7 @@ struct Tally {
   double hottest = 0;      // [K]
   Extreme last_to_mark;    // of the wanted cells that some power marks
   Extreme first_to_burn;   // of all cells
+  double wall_rise = 0;    // [K] the wall's greatest own rise when the beam came
   double wall_share = 0;   // [1] of the base's peak rise that is owed to its back face
 };
 
@@ -93,6 +95,16 @@ struct Fill {
   double centre, required;
 };
 Fill even_fill(const Evidence& evidence, const Line& line);
+
+// What an even fill of lines leaves in the wall.
+struct FillOfLines {
+  const response::Model& model;
+  const motion::Raster& raster;
+  const Line& line;
+};
+// [1] by pass: the share of a line's energy that stays as heat, when all lines burn at a share `tone` of their power.
+// What a coat takes with it when it goes has left; the rest of what coat and base absorb stays.
+std::vector<double> wall_shares(const FillOfLines& fill, double tone);
 
 // Where the model is stretched and what the maps cannot show, in sentences; looks at the verdict's figures.
 std::vector<std::string> notes(const Evidence& evidence, const Line& line, const Verdict& verdict);

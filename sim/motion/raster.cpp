@@ -14,17 +14,22 @@ namespace {
 // From the end of one line to the start of the next: a step across, from rest to rest, and after a one-way
 // line the way back.
 double turn_round(const Scan& scan, const Sweep& sweep) {
-  const double step = 2 * std::sqrt(scan.spacing / scan.acceleration);
-  if (scan.two_way) return step;
+  const double step = 2 * std::sqrt(scan.interleave * scan.spacing / scan.acceleration);
+  if (scan.two_way) return step + scan.pause;
   const double speed = std::isnan(scan.travel_speed) ? scan.speed : scan.travel_speed;
   const Sweep back({0, sweep.distance()}, {speed, scan.acceleration});
-  return std::max(step, back.duration());
+  return std::max(step, back.duration()) + scan.pause;
 }
 
 }  // namespace
 
 double Raster::start(int line, int pass) const {
-  return (double(pass) * lines + line) * (sweep.duration() + turn_round);
+  return (double(pass) * lines + turn(line)) * (sweep.duration() + turn_round);
+}
+
+int Raster::turn(int line) const {
+  const int round = line % interleave;  // rounds before it have one line more than the last where lines are left over
+  return round * (lines / interleave) + std::min(round, lines % interleave) + line / interleave;
 }
 
 double Raster::slowness(double along, double length) const {
@@ -52,6 +57,7 @@ Raster plan(const Scan& scan, const artwork::Extent& art) {
                 .two_way = scan.two_way,
                 .sweep = sweep,
                 .turn_round = turn_round(scan, sweep),
+                .interleave = std::min(scan.interleave, static_cast<int>(lines)),
                 .duration = 0};
   raster.duration = raster.start(0, raster.passes) - raster.turn_round;
   return raster;

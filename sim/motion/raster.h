@@ -16,11 +16,13 @@ struct Raster {
   int passes;
   bool two_way;
   Sweep sweep;
-  double turn_round;  // [s] from the end of a line to the start of the next
+  double turn_round;  // [s] from the end of a line to the start of the next, with the pause
+  int interleave;     // lines 0, n, 2n, ... are burnt first, then 1, n + 1, ...
   double duration;    // [s] of the whole job
 
   double cross(int line) const { return first + line * spacing; }
-  bool backward(int line) const { return two_way && line % 2 == 1; }
+  int turn(int line) const;  // its place in the order of a pass
+  bool backward(int line) const { return two_way && turn(line) % 2 == 1; }
   double start(int line, int pass) const;  // [s] when the line's run-up begins
   // [s/m] mean slowness over [along, along + length] of the fed art; beyond its ends, where nothing is burnt,
   // that at the end.

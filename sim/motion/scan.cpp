@@ -18,6 +18,9 @@ const quantity::Fields<Scan>& scan_fields() {
        "speed of one-way returns, beam off; if absent, speed", false},
       {"power_habit", quantity::choice<&Scan::power_habit>(), "", 0, 0,
        "whether the controller lowers power where the head is slower", true, "constant follows_speed"},
+      {"pause", &Scan::pause, "s", 0, 3600, "rest between lines, beam off, for the wall to cool", false},
+      {"interleave", &Scan::interleave, "", 1, 1000,
+       "burn every n-th line first, then those between, so that neighbours cool", false},
       {"focus_offset", &Scan::focus_offset, "mm", -0.1, 0.1, "height of the nominal focus above the surface",
        false},
   };

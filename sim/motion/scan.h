@@ -20,6 +20,8 @@ struct Scan {
   double acceleration = quantity::kUnset;  // [m/s^2] of the moving axis
   double travel_speed = quantity::kUnset;  // [m/s] with the beam off, on one-way returns; NaN: speed
   PowerHabit power_habit = PowerHabit::constant;
+  double pause = 0.0;         // [s] rest between lines, beam off
+  int interleave = 1;         // every so-manieth line is burnt first, then those between
   double focus_offset = 0.0;  // [m] height of the nominal focus above the surface
 };
 

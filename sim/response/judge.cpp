@@ -82,7 +82,7 @@ Judge::Judge(const Model& model, const Limits& limits)
 void Judge::row(const Row& row, const Judged& out) const {
   const int n = row.columns();
   std::memcpy(out.fluence.data(), row.fluence().data(), sizeof(float) * n);
-  removed(row.left().data(), thickness_, out.removed.data(), n);
+  removed(row.left().data(), thickness_, out.changed.data(), n);
   if (body_ == Body::bare) {
     for (int i = 0; i < n; ++i)
       out.margin[i] = row.centre()[i] > 0 ? onset_ / row.centre()[i] : std::numeric_limits<float>::infinity();
@@ -99,10 +99,10 @@ void Judge::row(const Row& row, const Judged& out) const {
   }
   // The surface of an organic body stays at its removal temperature while it chars away; below the threshold
   // its rise is in proportion to the light (constant flux).
-  judge_organic(out.removed.data(), need_, thickness_, out.outcome.data(), n);
+  judge_organic(out.changed.data(), need_, thickness_, out.outcome.data(), n);
   for (int i = 0; i < n; ++i)
     out.peak_temperature[i] =
-        start_ + removal_rise_ * (out.removed[i] > 0 ? 1.0f : std::min(1.0f, row.strength(i)));
+        start_ + removal_rise_ * (out.changed[i] > 0 ? 1.0f : std::min(1.0f, row.strength(i)));
 }
 
 void Judge::over_factor(const Row& row, std::span<float> out) const {

@@ -14,7 +14,7 @@ namespace circumfluence::response {
 // Where a judged row is put; each span has the row's length.
 struct Judged {
   std::span<float> fluence;           // [J/m^2]
-  std::span<float> removed;           // [m]
+  std::span<float> changed;           // [m]
   std::span<float> peak_temperature;  // [K]
   std::span<float> margin;            // [1] factor on power at which the cell just becomes fully marked
   std::span<std::uint8_t> outcome;    // Outcome

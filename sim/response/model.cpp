@@ -80,6 +80,16 @@ void set_temperatures(Model& model, const Material& base, const Limits& limits) 
   model.faint = model.start + (model.onset - model.start) * std::exp(-base.marking_onset.spread);
 }
 
+// [W/(m^2 K)] still air, and water that is not stirred: common values, from memory. Neither cools a passing spot much.
+double back_transfer(const workpiece::Part& part) {
+  switch (part.behind) {
+    case workpiece::Behind::insulated: return 0;
+    case workpiece::Behind::air: return 5;
+    case workpiece::Behind::water: return 400;
+  }
+  return 0;
+}
+
 void set_base(Model& model, const Surroundings& about, const std::vector<exposure::SpotState>& states) {
   const char* why = "the heat in the base";
   const Material& base = about.base;
@@ -92,7 +102,7 @@ void set_base(Model& model, const Surroundings& about, const std::vector<exposur
   model.conductivity = {at_start, slope};
   model.base = {{at_start, at_start / capacity},
                 absorptivity(base, about.wavelength) * shallow_share(optics, states),
-                about.part.wall};
+                about.part.wall, about.orders, back_transfer(about.part)};
   model.transmitted = optics.depth.known() ? std::exp(-about.part.wall / optics.depth.value) : 0.0;
   if (model.transmitted > 0.01)
     model.notes.push_back(fmt::format(

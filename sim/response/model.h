@@ -24,6 +24,7 @@ struct Surroundings {
   const workpiece::Material& base;
   const workpiece::Material* coat;  // null on a bare part
   double wavelength;                // [m]
+  heat::Orders orders{};            // of the spot
 };
 
 struct Model {

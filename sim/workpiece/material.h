@@ -39,8 +39,26 @@ struct Material {
   quantity::Figure threshold;  // [J/m^2] measured absorbed fluence that starts removal, in place of the one
                                // from conduction
   quantity::Figure threshold_dwell;  // [s] w/v of that measurement
-  std::vector<Optics> optics;        // by wavelength
-  std::string ground_colour;         // "#rrggbb" sRGB, untouched, under diffuse light
+  // Thickness x of the oxide on a bare metal: d(x^2)/dt = oxide_rate exp(-oxide_activation / T). All doubt
+  // sits on the rate: the two are correlated, and drawing both would blow it up.
+  quantity::Figure oxide_rate;        // [m^2/s]
+  quantity::Figure oxide_activation;  // [K] E/R
+  quantity::Figure oxide_native;      // [m] film before the job
+  quantity::Figure oxide_from;        // [K] temperatures between which the law rests on measurements
+  quantity::Figure oxide_to;          // [K]
+  // Share c left of a dye in an anodic layer: dc/dt = -bleach_rate exp(-bleach_activation / T) c.
+  quantity::Figure bleach_rate;        // [1/s]
+  quantity::Figure bleach_activation;  // [K] E/R
+  // Share a charred of an organic body: da/dt = char_rate exp(-char_activation / T) (1 - a).
+  quantity::Figure char_rate;        // [1/s]
+  quantity::Figure char_activation;  // [K] E/R
+  // Peak temperatures from which a coat that should stay is changed, for seconds to minutes of a warm wall.
+  quantity::Figure softening;     // [K] it sticks and takes prints
+  quantity::Figure discolouring;  // [K] its colour changes
+  quantity::Figure latent_heat;   // [J/kg] of melting
+  quantity::Figure emissivity;    // [1] total, of the outside near 300 K
+  std::vector<Optics> optics;     // by wavelength
+  std::string ground_colour;      // "#rrggbb" sRGB, untouched, under diffuse light
   std::string marked_colour;  // "#rrggbb" after marking (bare base under a coat: the base's ground colour)
   std::string over_colour;    // "#rrggbb" when over-burned
   std::string cautions;       // what a person must know before burning it; sentences

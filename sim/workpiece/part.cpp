@@ -21,6 +21,8 @@ const quantity::Fields<Part>& part_fields() {
       {"profile", &Part::profile, "mm", 0, 3,
        "rows of [axial position, diameter] of a stepped part or a table", false},
       {"wall", &Part::wall, "mm", 1e-5, 1, "thickness of the base material"},
+      {"behind", quantity::choice<&Part::behind>(), "", 0, 0,
+       "what is behind the wall; if absent, insulated: the hottest case", false, "insulated air water"},
       {"base", &Part::base, "", 0, 0, "material of the body"},
       {"coat", &Part::coat, "", 0, 0, "material of the coat; absent on a bare part", false},
       {"coat_thickness", &Part::coat_thickness, "um", 1e-8, 5e-3, "thickness of the coat", false},

@@ -11,6 +11,9 @@ namespace circumfluence::workpiece {
 // table: straight pieces between the rows of `profile`.
 enum class Shape { straight, tapered, stepped, table };
 
+// What is behind the wall: nothing that takes heat, still air at the part's temperature, or water that fills it.
+enum class Behind { insulated, air, water };
+
 struct Part {
   Shape shape = Shape::straight;
   double length = quantity::kUnset;          // [m] along the axis, from axial position 0
@@ -18,6 +21,7 @@ struct Part {
   double end_diameter = quantity::kUnset;    // [m] of a taper, at `length`
   quantity::Pairs profile;                   // [m], [m]: axial position, diameter
   double wall = quantity::kUnset;            // [m] thickness of the base
+  Behind behind = Behind::insulated;
   std::string base;                          // name of a material record
   std::string coat;                          // name of a material record, empty for a bare part
   double coat_thickness = quantity::kUnset;  // [m]

@@ -107,8 +107,8 @@ void compare(benchmark::State& state, const mark::MarkMap& map, const Plain& pla
   state.counters["ratio"] = plain.time / ours;
   state.counters["d_fluence"] =
       difference(p.fluence, map.maps.fluence, *std::max_element(p.fluence.begin(), p.fluence.end()));
-  state.counters["d_removed"] =
-      difference(p.removed, map.maps.removed, map.scene.job.workpiece.coat_thickness);
+  state.counters["d_changed"] =
+      difference(p.removed, map.maps.changed, map.scene.job.workpiece.coat_thickness);
   state.counters["d_peak"] = difference(p.peak_temperature, map.maps.peak_temperature, peak);
   state.counters["d_margin"] = margin_difference(p.margin, map.maps.margin);
   state.counters["n_outcome"] = unlike(p.outcome, map.maps.outcome);

@@ -6,7 +6,7 @@
 
 #include "beam/fresnel.h"
 #include "heat/spot_table.h"
-#include "heat/thin_wall.h"
+#include "heat/layered_spot.h"
 #include "response/threshold.h"
 
 namespace circumfluence::benchmarks {
@@ -68,12 +68,10 @@ class Warmth {
     for (int i = 0; i < levels; ++i) {
       const exposure::Radii r = scene.light.radii(levels == 1 ? low : low + (high - low) * i / (levels - 1));
       const double speed = scene.job.scan.speed, k = model.base.solid.conductivity;
-      const double peclet = speed * r.axial / (2 * model.base.solid.diffusivity), aspect = r.axial / r.around;
       std::vector<float> profile(heat::SpotTable::kNodes);
-      heat::SpotTable({peclet, peclet}, {aspect, aspect}).profile(peclet, aspect, profile);
-      const double wall = heat::wall_excess(model.base.solid, model.base.wall, speed);
-      for (float& value : profile)
-        value = float(model.base.absorptivity * speed * (value / (k * std::sqrt(r.axial * r.around)) + wall));
+      const heat::Stack wall{{{model.base.wall, k, k / model.base.solid.diffusivity}}};
+      heat::LayeredSpot(wall, {r.axial, r.around, speed}).profile(profile);
+      for (float& value : profile) value *= float(model.base.absorptivity * speed);
       profiles_.push_back(std::move(profile));
     }
   }

@@ -16,7 +16,7 @@ import zlib
 
 import numpy as np
 
-LAYERS = ["fluence", "removed", "peak_temperature", "margin", "outcome", "wanted"]
+LAYERS = ["fluence", "changed", "peak_temperature", "margin", "outcome", "wanted"]
 
 
 def read_png(path):

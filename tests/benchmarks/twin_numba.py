@@ -66,7 +66,7 @@ def predict(case):
     numbers = tuple(f4(x) for x in (case.absorptivity, case.thickness, case.removal_energy, case.need, case.threshold,
                                     case.start, case.bend, case.limit_rise, case.coat_left * case.thickness))
     walk(energy, ~energy.any(axis=1), bounds, line, share, heat, numbers, (fluence, removed, peak, margin), outcome)
-    return {"fluence": fluence, "removed": removed, "peak_temperature": peak, "margin": margin, "outcome": outcome,
+    return {"fluence": fluence, "changed": removed, "peak_temperature": peak, "margin": margin, "outcome": outcome,
             "wanted": twin_case.wanted(case)}
 
 

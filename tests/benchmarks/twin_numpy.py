@@ -52,7 +52,7 @@ def predict(case):
         margin = (spent + np.float32(case.need * case.removal_energy)) / absorbed
     inside = np.maximum(1 + np.float32(case.bend) * rise, 0)
     peak = np.float32(case.start) + 2 * rise / (1 + np.sqrt(inside))
-    return {"fluence": fluence, "removed": thickness - left, "peak_temperature": peak, "margin": margin, "outcome": outcome,
+    return {"fluence": fluence, "changed": thickness - left, "peak_temperature": peak, "margin": margin, "outcome": outcome,
             "wanted": twin_case.wanted(case)}
 
 

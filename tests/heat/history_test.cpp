@@ -1,5 +1,5 @@
 // Truth: the temperature of a place integrated directly in time, step by step, from instantaneous Gaussian sources.
-#include "heat/history.h"
+#include "heat/warmth.h"
 
 #include <gtest/gtest.h>
 

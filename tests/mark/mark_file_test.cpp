@@ -147,7 +147,7 @@ TEST(MarkFile, KeptSampleOfVersion1StillReads) {
   EXPECT_EQ(file.header().around, sample_header(5, 4, true).around);
   EXPECT_EQ(file.header().job_text, sample_header(5, 4, true).job_text);
   std::vector<float> cells(20);
-  file.read(Layer::removed, cells.data());
+  file.read(Layer::changed, cells.data());
   const SampleMaps maps(5, 4);
   for (size_t i = 0; i < cells.size(); ++i) EXPECT_FLOAT_EQ(cells[i], maps.floats[1][i]);
 }
@@ -353,7 +353,7 @@ TEST(MarkFile, NewerVersionIsRefusedByName) {
     H5Awrite(version, H5T_NATIVE_INT, &newer);
     H5Aclose(version);
   });
-  EXPECT_THAT(open_problem(path), HasSubstr("format_version = 2 (newer than this library"));
+  EXPECT_THAT(open_problem(path), HasSubstr("format_version = 3 (newer than this library"));
 }
 
 TEST(MarkFile, MissingAndForeignPartsAreNamed) {

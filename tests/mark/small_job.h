@@ -105,6 +105,11 @@ struct SmallJob {
     return request;
   }
   MarkMap predicted(bool keep = false, int threads = 1) const { return predict(job, request(keep, threads)); }
+  MarkMap on_a_cold_wall() const {  // as if earlier lines left no heat
+    Request cold = request(true, 1);
+    cold.warming = false;
+    return predict(job, cold);
+  }
   Verdict verdict() const { return predicted().verdict; }
 };
 

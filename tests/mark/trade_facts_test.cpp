@@ -49,13 +49,13 @@ TEST(BareStainless, FullPowerDarkensAndMeltsVerySlightly) {
   small.bare("aisi_304", "0.5 mm");
   const MarkMap map = small.predicted();
   EXPECT_GT(map.verdict.hottest, map.scene.base.solidus.value);
-  // So slightly that an eighth less power melts nothing.
+  // So slightly that a sixth less power melts nothing, though the wall warms.
   EXPECT_GT(map.verdict.greatest_factor, 0.85);
   EXPECT_GT(map.verdict.wanted[2] + map.verdict.wanted[3], 0.3);  // lines, stripes between them
 }
 
-TEST(BareStainless, AnEighthLessDarkensAndDoesNotMelt) {
-  for (const char* power : {"85 %", "88 %"}) {
+TEST(BareStainless, ASixthLessDarkensAndDoesNotMelt) {
+  for (const char* power : {"82 %", "84 %"}) {
     SmallJob small = blue(power, "1800 mm/min");
     const MarkMap map = small.bare("aisi_304", "0.5 mm").predicted();
     EXPECT_LT(map.verdict.hottest, map.scene.base.solidus.value) << power;

@@ -7,6 +7,7 @@
 #include <rapidcheck/gtest.h>
 
 #include <cmath>
+#include <vector>
 
 #include "quantity/error.h"
 
@@ -65,6 +66,31 @@ TEST(Raster, OneWayTimeHasTheWayBack) {
   EXPECT_FALSE(plan(s, kArt).backward(1));
   s.travel_speed = 0.2;  // 30 mm with 10 mm of ramp at either end
   EXPECT_NEAR(plan(s, kArt).turn_round, 2 * 0.2 / 2 + (30e-3 - 20e-3) / 0.2, 1e-12);
+}
+
+TEST(Raster, PauseLengthensEveryTurnRound) {
+  Scan s = scan();
+  s.pause = 2.5;
+  EXPECT_NEAR(plan(s, kArt).duration, plan(scan(), kArt).duration + 49 * 2.5, 1e-10);
+  EXPECT_NEAR(plan(s, kArt).start(10, 0), plan(scan(), kArt).start(10, 0) + 10 * 2.5, 1e-10);
+}
+
+RC_GTEST_PROP(Raster, InterleavingTakesEveryLineOnceInRounds, ()) {
+  Scan s = scan();
+  s.interleave = *rc::gen::inRange(1, 80);
+  const Raster raster = plan(s, kArt);
+  std::vector<int> line_of_turn(size_t(raster.lines), -1);
+  for (int line = 0; line < raster.lines; ++line) {
+    const int turn = raster.turn(line);
+    RC_ASSERT(turn >= 0 && turn < raster.lines);
+    RC_ASSERT(line_of_turn[size_t(turn)] == -1);
+    line_of_turn[size_t(turn)] = line;
+  }
+  for (size_t turn = 1; turn < line_of_turn.size(); ++turn) {  // within a round the next line is n further on
+    const int step = line_of_turn[turn] - line_of_turn[turn - 1];
+    RC_ASSERT(step == raster.interleave || line_of_turn[turn] < raster.interleave);
+  }
+  RC_ASSERT(raster.backward(line_of_turn[1]) && !raster.backward(line_of_turn[0]));
 }
 
 TEST(Raster, SlownessIsOfTheFedArtAndHoldsItsEnds) {

@@ -10,7 +10,7 @@ import xarray as xr
 ENGINES = ("h5netcdf", "netcdf4")
 MAPS = {
     "fluence": ("J/m^2", np.float32),
-    "removed": ("m", np.float32),
+    "changed": ("m", np.float32),
     "peak_temperature": ("K", np.float32),
     "margin": ("1", np.float32),
     "outcome": ("1", np.uint8),

@@ -15,7 +15,7 @@ from mark_file_checks import check_mark_file
 
 import circumfluence as cf
 
-LAYERS = ["fluence", "removed", "peak_temperature", "margin", "outcome", "wanted"]
+LAYERS = ["fluence", "changed", "peak_temperature", "margin", "outcome", "wanted"]
 
 
 def test_maps_are_views_that_outlive_the_prediction(job):

@@ -92,7 +92,7 @@ def test_the_mark_is_the_picture(name, tmp_path):
     assert verdict["hottest"] < 293.15 + 150  # bright metal, unharmed
 
     with h5py.File(tmp_path / "bottle.mark.h5") as file:
-        outcome, removed = file["outcome"][:], file["removed"][:]
+        outcome, removed = file["outcome"][:], file["changed"][:]
         axial, around = file["axial"][:], file["around"][:]
     # The nearest pixel of each cell: width along the axis, the top toward growing `around`.
     column = np.floor((axial - 90e-3) / 40e-3 * width + width / 2).astype(int)
