@@ -51,6 +51,9 @@ void bind_verdict(py::module_& m) {
           "limiting", [](const Verdict& v) { return py::make_tuple(v.limiting.axial, v.limiting.around); },
           "(axial, around) [m] where the nearer margin ends")
       .def_readonly("hottest", &Verdict::hottest, "[K]")
+      .def_property_readonly("melted_depth", [](const Verdict& v) { return v.melt.depth; }, "[m] at the hottest place")
+      .def_property_readonly("melted_width", [](const Verdict& v) { return v.melt.width; }, "[m] at the hottest place")
+      .def_readonly("softened", &Verdict::softened, "[1] share of the unwanted area whose coat stays but was softened")
       .def_readonly("warmest_wall", &Verdict::warmest_wall, "[K] of the wall where and when a line came to it")
       .def_readonly("duration", &Verdict::duration, "[s]")
       .def_readonly("lines", &Verdict::lines)

@@ -20,11 +20,7 @@ void bind_response(py::module_& m) {
       "1959, 2.9).");
   py::class_<Model>(m, "Model", "A part's answer to light as numbers.")
       .def_property_readonly("body",
-                             [](const Model& s) {
-                               return s.body == response::Body::coated ? "coated"
-                                      : s.body == response::Body::bare ? "bare"
-                                                                       : "organic";
-                             })
+                             [](const Model& s) { return response::kBodyNames[int(s.body)]; })
       .def_property_readonly(
           "thresholds", [](const Model& s) { return taken(s.thresholds); }, "[J/m^2] absorbed, by spot state")
       .def_readonly("start", &Model::start, "[K]")
@@ -35,9 +31,7 @@ void bind_response(py::module_& m) {
       .def_readonly("notes", &Model::notes)
       .def("__repr__", [](const Model& s) {
         return fmt::format("<Model {} base, over-burned from {:.0f} K>",
-                           s.body == response::Body::coated ? "coated"
-                           : s.body == response::Body::bare ? "bare"
-                                                            : "organic",
+                           response::kBodyNames[int(s.body)],
                            s.limit);
       });
 }

@@ -60,12 +60,19 @@ bool flat_topped(const Orders& orders) {
 
 }  // namespace
 
+Stack stack_of_wall(const Base& base) {
+  const Solid& solid = base.solid;
+  Stack stack{{{base.wall, solid.conductivity, solid.conductivity / solid.diffusivity}}};
+  if (base.back_transfer > 0) stack.back = Back::ambient, stack.back_transfer = base.back_transfer;
+  return stack;
+}
+
 Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states)
     : profiles_(states.size() * kNodes) {
   const SpotTable table = table_over(states, base.solid);
   const Solid& solid = base.solid;
-  Stack stack{{{base.wall, solid.conductivity, solid.conductivity / solid.diffusivity}}};
-  if (base.back_transfer > 0) stack.back = Back::ambient, stack.back_transfer = base.back_transfer;
+  const bool layered = !base.stack.layers.empty();
+  const Stack stack = layered ? base.stack : stack_of_wall(base);
   std::vector<double> shares(states.size(), 0.0);
   quantity::for_bands({.count = static_cast<int>(states.size()), .band = 8}, [&](int first, int last, int) {
     for (int i = first; i < last; ++i) {
@@ -75,14 +82,14 @@ Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states)
       for (float& value : profile)
         value = static_cast<float>(value / (solid.conductivity * std::sqrt(state.along * state.across)));
       const float thick = profile[0];
-      if (reaches_back(base, state) || flat_topped(base.orders))
-        LayeredSpot(stack, {state.along, state.across, state.speed}, 0, base.orders).profile(profile);
-      shares[size_t(i)] = std::max(0.0, 1 - double(thick) / profile[0]);
+      if (layered || reaches_back(base, state) || flat_topped(base.orders))
+        LayeredSpot(stack, {state.along, state.across, state.speed}, base.z, base.orders).profile(profile);
+      shares[size_t(i)] = layered || flat_topped(base.orders) ? 0.0 : std::max(0.0, 1 - double(thick) / profile[0]);
       for (float& value : profile) value *= static_cast<float>(base.absorptivity * state.speed);
     }
   });
   for (size_t i = 0; i < states.size(); ++i) {
-    wall_share_ = std::max(wall_share_, flat_topped(base.orders) ? 0.0 : shares[i]);
+    wall_share_ = std::max(wall_share_, shares[i]);
     greatest_ = std::max(greatest_, double(profiles_[i * kNodes]));
   }
 }

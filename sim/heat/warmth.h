@@ -4,7 +4,8 @@
 // base:
 //   warmth = A v T(eta)   [K m/J],   T [K/W] the peak at eta radii beside the line
 // A absorptivity of the base, v speed [m/s]. T is that of a half-space (heat/spot_table.h), or of the wall with what
-// is behind it where heat gets there while the spot passes, or where the spot has a flat top (heat/layered_spot.h).
+// is behind it where heat gets there while the spot passes, where the spot has a flat top, or of a stack of layers
+// (heat/layered_spot.h).
 // The heating [J/m] of a line whose power follows the picture is that of exposure/echo.h; history() gives its weights.
 #pragma once
 
@@ -23,7 +24,11 @@ struct Base {
   double wall;               // [m]
   Orders orders{};           // of the spot
   double back_transfer = 0;  // [W/(m^2 K)] behind the wall; 0: insulated
+  Stack stack{};             // where layers answer instead of the wall alone; else none
+  double z = 0;              // [m] depth in it that counts
 };
+
+Stack stack_of_wall(const Base& base);
 
 class Warmth {
  public:

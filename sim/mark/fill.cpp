@@ -4,7 +4,7 @@
 #include <limits>
 #include <vector>
 
-#include "heat/moving_spot.h"
+#include "heat/layered_spot.h"
 #include "mark/verdict.h"
 
 namespace circumfluence::mark {
@@ -35,10 +35,52 @@ double film_factor(const Evidence& e, const Line& line, double distance) {
   return high < 0.99e4 ? high : std::numeric_limits<double>::infinity();
 }
 
-double bare_factor(const Evidence& e, const Line& line, double distance) {
-  const double rise = heat::peak(e.model.base.solid, {line.along, line.across, line.speed}, distance).rise;
-  return e.model.onset_rise() / (rise * e.model.base.absorptivity * line.power);
-}
+// A bare or dyed fill: the linear peak rises [K/W absorbed] beside a line, and what they add up to.
+class HeatedFill {
+ public:
+  HeatedFill(const Evidence& e, const Line& line)
+      : e_(e),
+        watts_(e.model.base.absorptivity * line.power),
+        background_(heat::linear_rise(e.model.conductivity, e.tally.wall_mean)),
+        step_(line.across / heat::SpotTable::kStepsPerRadius),
+        profile_(heat::SpotTable::kNodes) {
+    heat::LayeredSpot(response::stack_of(e.model.base), {line.along, line.across, line.speed}, e.model.base.z,
+                      e.model.base.orders)
+        .profile(profile_);
+  }
+
+  // The factor on power that marks a place: by its hottest passage alone, or by what all of them make react.
+  double factor(double distance) const {
+    const response::Model& model = e_.model;
+    const double hottest = rise(distance);
+    if (!model.reacting) return model.onset_rise() / hottest;
+    double low = 1e-4, high = 1e4;
+    for (int round = 0; round < 40; ++round) {
+      const double middle = std::sqrt(low * high);
+      const bool marks = middle * hottest >= model.melt_rise || dose(distance, middle) >= model.reacting->need;
+      (marks ? high : low) = middle;
+    }
+    return high < 0.99e4 ? high : std::numeric_limits<double>::infinity();
+  }
+
+ private:
+  double rise(double distance) const {
+    const double at = std::min(std::abs(distance) / step_, heat::SpotTable::kNodes - 2.0);
+    const size_t i = static_cast<size_t>(at);
+    return background_ + watts_ * (profile_[i] + (at - double(i)) * (profile_[i + 1] - profile_[i]));
+  }
+  double dose(double distance, double factor) const {
+    const double spacing = e_.raster.spacing;
+    const int reach = static_cast<int>(exposure::kWarmReach * step_ * heat::SpotTable::kStepsPerRadius / spacing) + 1;
+    double sum = 0;
+    for (int k = -reach; k <= reach; ++k) sum += e_.model.reacting->dose.of(factor * rise(distance + k * spacing));
+    return sum * e_.raster.passes;
+  }
+
+  const Evidence& e_;
+  double watts_, background_, step_;  // [W] absorbed, [K] linear, [m]
+  std::vector<float> profile_;
+};
 
 }  // namespace
 
@@ -79,10 +121,11 @@ std::vector<double> wall_shares(const FillOfLines& fill, double tone) {
 }
 
 Fill even_fill(const Evidence& e, const Line& line) {
+  const HeatedFill heated(e, line);
   std::vector<double> factors;
   for (int i = 0; i < kPlaces; ++i) {
     const double distance = (i + 0.5) / kPlaces * e.raster.spacing / 2;
-    factors.push_back(e.model.film ? film_factor(e, line, distance) : bare_factor(e, line, distance));
+    factors.push_back(e.model.film ? film_factor(e, line, distance) : heated.factor(distance));
   }
   const double centre = factors.front();
   std::sort(factors.begin(), factors.end());

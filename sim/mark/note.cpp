@@ -81,13 +81,15 @@ void add_removal(const Evidence& e, const Line& line, Notes& notes) {
 }
 
 void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
-  if (e.model.body == Body::organic) return;
-  const Scene& scene = e.scene;
+  if (e.model.body == Body::organic || e.model.body == Body::dyed) return;
   const double rise = v.hottest - e.model.start;
-  if (scene.base.liquidus.known() && v.hottest > scene.base.liquidus.value)
-    notes.push_back(
-        "The base melts in places; latent heat is left out, so temperatures above the liquidus are too "
-        "high.");
+  if (v.melt.depth > 0)
+    notes.push_back(fmt::format("The base melts, at its hottest {} deep and {} wide: a dimple one can feel. Latent heat is left "
+                                "out, so temperatures above the liquidus are too high.",
+                                format(v.melt.depth, "um", 2), format(v.melt.width, "um", 2)));
+  if (v.softened * v.unwanted_area > 0.25 * v.wanted_area)
+    notes.push_back(fmt::format("Beside the mark another {:.0f} % of its area get hot enough to soften the coat that stays there.",
+                                100 * v.softened * v.unwanted_area / v.wanted_area));
   const double slope = e.model.conductivity.slope / e.model.conductivity.at_start;
   if (slope < 0 && rise > -0.8 / slope)
     notes.push_back(

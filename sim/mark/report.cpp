@@ -145,8 +145,10 @@ std::string json(const Verdict& v) {
   out += fmt::format(", \"limiting\": {{\"margin\": {}, \"axial\": {}, \"around\": {}}}",
                      quoted(v.over_limits ? "over-burn" : "mark"), number(v.limiting.axial),
                      number(v.limiting.around));
-  out += fmt::format(", \"hottest\": {}, \"warmest_wall\": {}, \"duration\": {}, \"lines\": {}", number(v.hottest), number(v.warmest_wall),
-                     number(v.duration), v.lines);
+  out += fmt::format(", \"hottest\": {}, \"warmest_wall\": {}", number(v.hottest), number(v.warmest_wall));
+  out += fmt::format(", \"melted_depth\": {}, \"melted_width\": {}, \"softened\": {}", number(v.melt.depth),
+                     number(v.melt.width), number(v.softened));
+  out += fmt::format(", \"duration\": {}, \"lines\": {}", number(v.duration), v.lines);
   return out + fmt::format(", \"notes\": {}, \"cautions\": {}}}\n", list(v.notes), list(v.cautions));
 }
 

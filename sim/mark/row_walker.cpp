@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <cmath>
 #include <limits>
 
 #include "quantity/lanes.h"
@@ -63,12 +64,14 @@ RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
       cursor_(walk.exposure.cursor(walk.echo)),
       background_(walk),
       judge_(walk.model, walk.scene.job.outcome),
-      row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit()),
+      row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit(),
+           walk.model.reacting ? &*walk.model.reacting : nullptr),
       wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
       warmth_(kPiece),
       centre_(kPiece),
       threshold_(kPiece, 1.0f),
-      factor_(kPiece) {}
+      factor_(kPiece),
+      scale_(kPiece) {}
 
 void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) {
   wanted_.row(row, out.wanted);
@@ -88,16 +91,18 @@ void RowWalker::walk_piece(int row, int first, const Cells& out) {
   const std::span<float> factor(factor_.data(), size_t(columns));
   judge_.over_factor(row_, factor);
   over_.add(factor);
+  if (!std::isinf(walk_.model.softens)) softened_ += judge_.softened(row_, out.judged.outcome, out.wanted);
   note_extremes(row, first, out);
 }
 
 void RowWalker::pass(const exposure::EventRow& event, const float* background) {
-  const bool film = walk_.model.film.has_value();
+  const bool film = walk_.model.film.has_value(), reacts = walk_.model.reacting && !one_state();
   if (event.uniform) {
     const float warmth = walk_.warmth.at(event, Within::nearest),
                 centre = walk_.warmth.at(event, Within::centre);
     const float threshold = film ? walk_.model.thresholds[event.state] : 1.0f;
-    row_.pass({event.energy, event.heating, &event.share, &warmth, &threshold, true, &centre, background});
+    const float* const scale = reacts ? &walk_.model.reacting->scale[event.state] : nullptr;
+    row_.pass({event.energy, event.heating, &event.share, &warmth, &threshold, true, &centre, scale, background});
     return;
   }
   const int columns = row_.columns();
@@ -106,8 +111,9 @@ void RowWalker::pass(const exposure::EventRow& event, const float* background) {
     look_up(walk_.model.thresholds.data(), event.states, threshold_.data(), columns);
   else
     walk_.warmth.row(event, Within::centre, {centre_.data(), size_t(columns)});
+  if (reacts) look_up(walk_.model.reacting->scale.data(), event.states, scale_.data(), columns);
   row_.pass({event.energy, event.heating, event.shares, warmth_.data(), threshold_.data(), false, centre_.data(),
-             background});
+             reacts ? scale_.data() : nullptr, background});
 }
 
 void RowWalker::note_extremes(int row, int first, const Cells& cells) {

@@ -41,6 +41,9 @@ Summary summary(const Verdict& v) {
                                   {"limiting_axial", "m", v.limiting.axial},
                                   {"limiting_around", "m", v.limiting.around},
                                   {"hottest", "K", v.hottest},
+                                  {"melted_depth", "m", v.melt.depth},
+                                  {"melted_width", "m", v.melt.width},
+                                  {"softened", "1", v.softened},
                                   {"warmest_wall", "K", v.warmest_wall},
                                   {"duration", "s", v.duration},
                                   {"lines", "1", double(v.lines)}};

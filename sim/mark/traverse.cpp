@@ -1,6 +1,7 @@
 #include "mark/traverse.h"
 
 #include <algorithm>
+#include <numeric>
 #include <vector>
 
 #include "quantity/bands.h"
@@ -62,6 +63,7 @@ Tally traverse(const Walk& walk, const Request& request) {
     if (!worker) continue;
     tally.mark.add(worker->walker.mark());
     tally.over.add(worker->walker.over());
+    tally.softened += worker->walker.softened();
     tally.hottest = std::max(tally.hottest, worker->walker.hottest());
     const Extreme &last = worker->walker.last_to_mark(), &first = worker->walker.first_to_burn();
     if (ahead(last.factor, tally.last_to_mark.factor, last.at, tally.last_to_mark.at))
@@ -72,7 +74,9 @@ Tally traverse(const Walk& walk, const Request& request) {
       tally.first_to_burn = first;
   }
   tally.wall_share = walk.warmth.wall_share();
+  const std::vector<float>& rises = walk.background.warming.rises;
   tally.wall_rise = walk.background.warming.greatest;
+  if (!rises.empty()) tally.wall_mean = std::accumulate(rises.begin(), rises.end(), 0.0) / double(rises.size());
   return tally;
 }
 

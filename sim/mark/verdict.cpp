@@ -77,6 +77,13 @@ double power_spread(const response::Model& model, double temperature, double spr
   return spread * temperature * slope / heat::linear_rise(model.conductivity, rise);
 }
 
+// The same from that of a reaction's rate: near what is needed, its dose grows as a power of the rise.
+double power_spread(const response::Reacting& reacting) {
+  if (std::isinf(reacting.onset_rise)) return 0;
+  const double above = reacting.dose.of(1.02 * reacting.onset_rise), below = reacting.dose.of(reacting.onset_rise / 1.02);
+  return above > below && below > 0 ? reacting.spread / (std::log(above / below) / (2 * std::log(1.02))) : 0;
+}
+
 // P(ln factor + spread * normal > 0): a factor known to one lognormal spread is on the safe side of 1.
 double chance(double log_margin, double spread) {
   if (std::isnan(log_margin)) return log_margin;
@@ -88,11 +95,13 @@ double chance(double log_margin, double spread) {
 // coat the power that over-burns is the sum of what frees the base and what heats it: both spreads are
 // counted in full, which is on the cautious side.
 void add_chances(const Evidence& e, Verdict& v) {
-  const workpiece::Material& base = e.scene.base;
+  const workpiece::Material& base = e.model.body == Body::dyed ? *e.scene.coat : e.scene.base;
   const double light = e.scene.job.laser.wavelength;
   const double heat = spread_of({absorptivity_spread(base, light), base.conductivity.spread});
   const double melts = base.solidus.spread;
-  double down = spread_of({heat, power_spread(e.model, e.model.onset, base.marking_onset.spread)});
+  double down = spread_of({heat, e.model.reacting
+                                     ? power_spread(*e.model.reacting)
+                                     : power_spread(e.model, e.model.onset, base.marking_onset.spread)});
   double up = spread_of({heat, power_spread(e.model, e.model.limit, melts)});
   if (e.model.film) {
     const workpiece::Material& film = e.scene.coat ? *e.scene.coat : base;
@@ -128,8 +137,8 @@ void add_factors(const Evidence& e, const Line& line, Verdict& v) {
   if (!(wanted > 0)) return;
   const double cells = e.tally.mark.at_count(std::ceil(limits.required * wanted));
   const Fill fill = even_fill(e, line);
-  const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && fill.required <= 1;
   v.stripes = fill.centre <= 1 && fill.required > 1;
+  const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && !v.stripes;
   const double least = std::max(cells, fill.required);
   v.least_factor = marks ? std::min(least, 1.0) : std::max(least, 1.0);
 }
@@ -149,6 +158,9 @@ Verdict judge(const Evidence& e) {
   v.limiting = v.over_limits ? e.tally.first_to_burn.at : weakest(e);
   v.hottest = e.tally.hottest;
   v.warmest_wall = e.model.start + e.tally.wall_rise;
+  v.melt = melt_of(e, line);
+  const double beside = double(e.surface.around) * e.surface.axial - double(e.tally.mark.cells());
+  v.softened = beside > 0 ? double(e.tally.softened) / beside : 0;
   v.duration = e.raster.duration;
   v.lines = e.raster.lines * e.raster.passes;
   v.notes = notes(e, line, v);

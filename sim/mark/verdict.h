@@ -19,6 +19,12 @@ struct Spot {
   double axial = 0, around = 0;  // [m]
 };
 
+// Where the base is hottest: how far from the line's middle it is above its solidus. By conduction alone; latent heat
+// and stirring are left out.
+struct Melt {
+  double depth = 0, width = 0;  // [m]
+};
+
 struct Verdict {
   Ruling ruling = Ruling::leaves_no_mark;
   double wanted_area = 0, unwanted_area = 0;  // [m^2]
@@ -38,6 +44,8 @@ struct Verdict {
   bool over_limits = false;  // the margin up is the nearer one, or already used up
   Spot limiting;             // where that margin ends: the weakest place, or the one that burns first
   double hottest = 0;        // [K]
+  Melt melt;
+  double softened = 0;       // [1] share of the unwanted area whose coat stays but was softened
   double warmest_wall = 0;   // [K] of the wall where and when a line came to it
   double duration = 0;       // [s]
   int lines = 0;             // over all passes
@@ -59,6 +67,8 @@ struct Tally {
   double hottest = 0;      // [K]
   Extreme last_to_mark;    // of the wanted cells that some power marks
   Extreme first_to_burn;   // of all cells
+  long softened = 0;       // cells beside the art whose coat stays but was softened
+  double wall_mean = 0;    // [K] the same over all lines and places
   double wall_rise = 0;    // [K] the wall's greatest own rise when the beam came
   double wall_share = 0;   // [1] of the base's peak rise that is owed to its back face
 };
@@ -87,6 +97,8 @@ struct Line {
 };
 
 Line line_of(const Scene& scene);
+
+Melt melt_of(const Evidence& evidence, const Line& line);
 
 // An even fill seen across the lines, at a 64th of their spacing: what a map's cells average away. Factors on
 // power from which the line's centre, and outcome.required of all places, are marked; infinity when no power

@@ -39,6 +39,10 @@ appearance::Frame frame(const MarkMap& map) {
 appearance::Palette palette(const Scene& scene) {
   using workpiece::Material;
   const Material& ground = scene.coat ? *scene.coat : scene.base;
+  if (scene.coat && !scene.coat->removal_energy.known())  // a dyed layer stays and bleaches
+    return {colour(ground, &Material::ground_colour, "ground_colour"),
+            colour(ground, &Material::marked_colour, "marked_colour"),
+            colour(ground, &Material::over_colour, "over_colour")};
   // Under a coat the mark is the bare base.
   const auto marked = scene.coat ? colour(scene.base, &Material::ground_colour, "ground_colour")
                                  : colour(scene.base, &Material::marked_colour, "marked_colour");

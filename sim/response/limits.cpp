@@ -12,6 +12,8 @@ const quantity::Fields<Limits>& limits_fields() {
        false},
       {"char_depth", &Limits::char_depth, "um", 1e-9, 1e-2,
        "depth from which an organic surface counts as marked", false},
+      {"oxide", &Limits::oxide, "nm", 1e-10, 1e-6, "thickness of oxide from which a bare metal counts as marked",
+       false},
       {"required", &Limits::required, "%", 0.01, 1, "share of the wanted area that has to be marked", false},
       {"tolerated", &Limits::tolerated, "%", 0, 0.5, "area that may be over-burned, against the wanted area",
        false},

@@ -75,9 +75,77 @@ void set_temperatures(Model& model, const Material& base, const Limits& limits) 
   model.limit = limits.over_burn == OverBurn::solidus ? value_of(base, &Material::solidus, "over-burning")
                                                       : value_of(base, &Material::liquidus, "over-burning");
   model.onset = model.faint = model.limit;
-  if (model.body != Body::bare) return;
-  model.onset = value_of(base, &Material::marking_onset, "marking a bare surface");
+}
+
+// [K] of one passage, in words of a temperature.
+double temperature(const Model& model, double linear_rise) {
+  return model.start + heat::true_rise(model.conductivity, linear_rise);
+}
+
+// A bare base is marked by its oxide where its growth is known, else from a temperature on record, else by melting.
+void set_onset(Model& model, const Material& base, const Limits& limits,
+               const std::vector<exposure::SpotState>& states) {
+  const double melts = base.solidus.known() ? base.solidus.value : model.limit;
+  model.melt_rise = heat::linear_rise(model.conductivity, melts - model.start);
+  model.reacting = oxidising(base, limits, model, states);
+  if (model.reacting) {
+    const Reacting& r = *model.reacting;
+    model.onset = std::min(melts, temperature(model, std::min(r.onset_rise, r.greatest)));
+    double faint = r.onset_rise;
+    for (double low = 0, high = std::min(r.onset_rise, r.greatest); high - low > 1e-6 * high;) {
+      faint = (low + high) / 2;
+      (r.dose.of(faint) < r.faint ? low : high) = faint;
+    }
+    model.faint = std::min(model.onset, temperature(model, faint));
+    note_oxide(model, base);
+    return;
+  }
+  model.onset = model.faint = std::min(model.limit, melts);
+  if (!base.marking_onset.known()) return;
+  model.onset = base.marking_onset.value;
   model.faint = model.start + (model.onset - model.start) * std::exp(-base.marking_onset.spread);
+}
+
+// A dyed layer answers for itself, on its base: the middle of its depth counts.
+void set_dyed(Model& model, const Surroundings& about, const Limits& limits,
+              const std::vector<exposure::SpotState>& states) {
+  const Material& layer = *about.coat;
+  const char* why = "the heat in the dyed layer";
+  const workpiece::Optics& optics = workpiece::optics_at(layer, about.wavelength);
+  const double k = value_of(layer, &Material::conductivity, why);
+  const double capacity = value_of(layer, &Material::density, why) * value_of(layer, &Material::heat_capacity, why);
+  heat::Base& base = model.base;
+  base.stack = heat::stack_of_wall(base);
+  base.stack.layers.insert(base.stack.layers.begin(), {about.part.coat_thickness, k, capacity});
+  base.stack.depth = optics.depth.known() ? optics.depth.value : 0.0;
+  base.z = about.part.coat_thickness / 2;
+  base.absorptivity = absorptivity(layer, about.wavelength);
+  model.layer = about.part.coat_thickness;
+  // The base melts when the layer's middle is hotter by as much as the layer keeps from it.
+  const exposure::SpotState& middle = states[states.size() / 2];
+  const heat::Spot spot{middle.along, middle.across, middle.speed};
+  const double below = heat::LayeredSpot(base.stack, spot, about.part.coat_thickness, base.orders).peak().rise;
+  const double inside = heat::LayeredSpot(base.stack, spot, base.z, base.orders).peak().rise;
+  const double melts = model.limit_rise();
+  model.conductivity = {k, 0.0};
+  model.limit = model.start + melts * inside / below;
+  model.reacting = bleaching(layer, limits, model, states);
+  const Reacting& r = *model.reacting;
+  model.onset = model.faint = temperature(model, std::min(r.onset_rise, r.greatest));
+  model.notes.push_back(fmt::format(
+      "How fast the dye of {} bleaches is known to a factor of {:.0f} only; a trial piece tells more. Above about 100 degC "
+      "such a layer crazes (common practice, no source).",
+      layer.title, std::exp(r.spread)));
+  model.notes.push_back(
+      "A dyed layer clears as it bleaches and takes up less light from then on, which is left out: its temperatures above "
+      "bleaching, and the power from which the base melts, are the worst case.");
+}
+
+// [1] strength at which the surface of a coat that stays reaches the temperature: constant flux, so in proportion.
+double strength_at(const Model& model, const Material& coat, const quantity::Figure& temperature) {
+  if (!temperature.known()) return kNeverReached;
+  const double removal = value_of(coat, &Material::removal_temperature, "its edges");
+  return std::clamp((temperature.value - model.start) / (removal - model.start), 0.0, 1.0);
 }
 
 // [W/(m^2 K)] still air, and water that is not stirred: common values, from memory. Neither cools a passing spot much.
@@ -110,23 +178,37 @@ void set_base(Model& model, const Surroundings& about, const std::vector<exposur
         base.title, format(about.wavelength, "nm"), 100 * model.transmitted));
 }
 
+void set_film(Model& model, const Material& removed, const Surroundings& about, const Limits& limits,
+              const std::vector<exposure::SpotState>& states) {
+  model.film = make_film(removed, about, limits);
+  for (const exposure::SpotState& s : states)
+    model.thresholds.push_back(static_cast<float>(threshold(removed, model.start, s.along / s.speed)));
+  if (!about.coat) return;
+  note_film(model, removed, states);
+  model.softens = strength_at(model, removed, removed.softening);
+  model.discolours = strength_at(model, removed, removed.discolouring);
+}
+
+Body body_of(const Surroundings& about) {
+  if (!about.coat) return about.base.kind == Kind::organic ? Body::organic : Body::bare;
+  const bool bleaches = about.coat->bleach_rate.known() && !about.coat->removal_energy.known();
+  return bleaches && about.base.kind != Kind::organic ? Body::dyed : Body::coated;
+}
+
 }  // namespace
 
 Model make_model(const Surroundings& about, const Limits& limits,
                  const std::vector<exposure::SpotState>& states) {
   Model model{};
-  const bool organic = about.base.kind == Kind::organic;
-  model.body = about.coat ? Body::coated : organic ? Body::organic : Body::bare;
+  model.body = body_of(about);
   model.start = about.part.temperature;
-  const Material* removed = about.coat ? about.coat : organic ? &about.base : nullptr;
-  if (removed) {
-    model.film = make_film(*removed, about, limits);
-    for (const exposure::SpotState& s : states)
-      model.thresholds.push_back(static_cast<float>(threshold(*removed, model.start, s.along / s.speed)));
-    if (about.coat) note_film(model, *removed, states);
-  }
+  if (model.body == Body::coated) set_film(model, *about.coat, about, limits, states);
+  if (model.body == Body::organic) set_film(model, about.base, about, limits, states);
   set_temperatures(model, about.base, limits);
   set_base(model, about, states);
+  if (model.body == Body::bare) set_onset(model, about.base, limits, states);
+  if (model.body == Body::dyed) set_dyed(model, about, limits, states);
+  if (model.body == Body::organic) model.char_depth = charring(about.base, model, states);
   return model;
 }
 

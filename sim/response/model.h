@@ -2,6 +2,7 @@
 // the base mean what. Made once a job from the material records; every figure a law needs is asked for here.
 #pragma once
 
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -9,15 +10,17 @@
 #include "exposure/states.h"
 #include "heat/kirchhoff.h"
 #include "heat/warmth.h"
+#include "response/kinetics.h"
 #include "response/row.h"
 #include "workpiece/material.h"
 #include "workpiece/part.h"
 
 namespace circumfluence::response {
 
-// coated: light removes the coat, then warms the base; bare: it warms the base; organic: it chars the body
-// away.
-enum class Body { coated, bare, organic };
+// coated: light removes the coat, then warms the base; bare: it warms the base, which oxidises and melts; dyed: it
+// warms a layer whose dye bleaches; organic: it chars the body and carries it away.
+enum class Body { coated, bare, dyed, organic };
+inline constexpr const char* kBodyNames[] = {"coated", "bare", "dyed", "organic"};
 
 struct Surroundings {
   const workpiece::Part& part;
@@ -27,10 +30,32 @@ struct Surroundings {
   heat::Orders orders{};            // of the spot
 };
 
+inline constexpr double kNeverReached = std::numeric_limits<double>::infinity();
+
+// A reaction that a passage's heat drives; doses of passages add up.
+struct Reacting {
+  static constexpr int kSteps = 220;
+  static constexpr double kLowest = -100, kOctaves = 110;
+
+  Dose dose;              // of the middle one of the job's states
+  double need, faint;     // doses from which a cell is marked, and from which it may be
+  double spread;          // of the rate, lognormal
+  double greatest;        // [K] linear rise up to which doses are told apart
+  double onset_rise;      // [K] linear, of one passage that marks; infinity when none does
+  std::vector<float> scale;  // [1] by spot state: how much longer a passage lasts
+  std::vector<float> rises;  // [K] linear, of one passage, by even steps of log2(dose / need); see reacting.cpp
+  double native = 0;         // [m] of oxide before the job
+};
+
 struct Model {
   Body body;
   std::optional<Film> film;
   std::vector<float> thresholds;    // [J/m^2] absorbed, by spot state; empty without a film
+  std::optional<Reacting> reacting;    // of a bare base that oxidises, or of a dyed layer
+  std::optional<CharDepth> char_depth;  // of an organic body
+  double melt_rise = kNeverReached;  // [K] linear, at which a bare base begins to melt
+  double layer = 0;                 // [m] thickness of a dyed layer
+  double softens = kNeverReached, discolours = kNeverReached;  // [1] absorbed fluence over threshold at which a coat that stays does; infinity: unknown
   double start;                     // [K]
   heat::Conductivity conductivity;  // of the base
   heat::Base base;
@@ -43,6 +68,17 @@ struct Model {
   double onset_rise() const { return heat::linear_rise(conductivity, onset - start); }
   double limit_rise() const { return heat::linear_rise(conductivity, limit - start); }
 };
+
+heat::Stack stack_of(const heat::Base& base);
+
+// Parts of make_model.
+std::optional<Reacting> oxidising(const workpiece::Material& base, const Limits& limits, const Model& model,
+                                  const std::vector<exposure::SpotState>& states);
+std::optional<Reacting> bleaching(const workpiece::Material& coat, const Limits& limits, const Model& model,
+                                  const std::vector<exposure::SpotState>& states);
+std::optional<CharDepth> charring(const workpiece::Material& body, const Model& model,
+                                  const std::vector<exposure::SpotState>& states);
+void note_oxide(Model& model, const workpiece::Material& base);
 
 // Throws ValidityError naming a figure that the records lack.
 Model make_model(const Surroundings& surroundings, const Limits& limits,

@@ -27,6 +27,8 @@
 
 namespace circumfluence::response {
 
+struct Reacting;
+
 // The film or organic body that light removes; absent on a bare part.
 struct Film {
   RemovalLaw law;
@@ -47,12 +49,13 @@ struct Passage {
   const float* threshold;         // [J/m^2]
   bool uniform;                   // share, warmth, threshold and centre point at one value
   const float* centre = nullptr;  // [K m/J] at the cell's centre, of a bare part
+  const float* scale = nullptr;       // [1] how much longer the passage lasts than the reaction's own; null: as long
   const float* background = nullptr;  // [K] by column, linear rise of the wall when the beam arrives; null: cold
 };
 
 class Row {
  public:
-  Row(int columns, const Film* film, float rise_limit);
+  Row(int columns, const Film* film, float rise_limit, const Reacting* reacting = nullptr);
 
   void clear(int columns);  // begins with as many, at most those of the constructor
   void pass(const Passage& event);
@@ -61,6 +64,8 @@ class Row {
   std::span<const float> fluence() const { return fluence_; }  // [J/m^2]
   std::span<const float> left() const { return left_; }        // [m] of the film
   std::span<const float> rise() const { return rise_; }        // [K] linear, the base's highest
+  std::span<const float> strongest() const { return strongest_; }  // [1] greatest absorbed fluence over threshold
+  std::span<const float> dose() const { return dose_; }            // of the reaction, at the cell's centre
   // [1] mean absorbed fluence over threshold of the events that joined; 0 where none did
   float strength(int column) const { return spent_[column] > 0 ? absorbed_[column] / spent_[column] : 0.0f; }
   std::span<const float> centre() const {
@@ -72,10 +77,14 @@ class Row {
   void through_factor(std::span<float> out) const;  // the whole film (an organic wall) is gone
 
  private:
+  void react(const Passage& event);
+
   int columns_;
   bool has_film_;
   Film film_;
   float rise_limit_;
+  const Reacting* reacting_;
+  std::vector<float> strongest_, dose_, event_rise_, event_dose_;
   std::vector<float> fluence_, left_, rise_, centre_;
   std::vector<float> absorbed_,
       spent_;  // sum a and sum F_th (blow-off: sum ln(a / F_th) and the number of events)

@@ -29,6 +29,7 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
   float* const spent = row.spent;
   float* const cost = row.over_cost;
   float* const by = row.over_by;
+  float* const strongest = row.strongest;
   const float need = film.need * film.energy, per_energy = 1 / film.energy;
 #pragma GCC ivdep
   for (int i = 0; i < n; ++i) {
@@ -47,6 +48,8 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
     spent[i] = (restarts ? 0.0f : spent[i]) + (joins ? threshold : 0.0f);
 
     const float standing = left[i] * film.energy;
+    const float strength = standing > 0.0f ? a / cold : 0.0f;
+    strongest[i] = most(strongest[i], strength);
     const float start = standing > 0.0f ? threshold : 0.0f;
     const float excess = most(a - start, 0.0f);
     const float taken = least(standing, excess);
@@ -109,6 +112,20 @@ CIRCUMFLUENCE_LANES void bare_warm(const RowArrays& row, const Passage& event) {
   event.uniform ? bare<true, true>(row, event) : bare<false, true>(row, event);
 }
 
+template <bool kWarm>
+__attribute__((always_inline)) inline void rises(const Columns& columns, const Passage& event, float* out) {
+  for (int i = 0; i < columns.n; ++i)
+    out[i] = event.heating[i] * event.centre[columns.uniform ? 0 : i] + (kWarm ? event.background[i] : 0.0f);
+}
+
+CIRCUMFLUENCE_LANES void rises_cold(const Columns& columns, const Passage& event, float* out) {
+  rises<false>(columns, event, out);
+}
+
+CIRCUMFLUENCE_LANES void rises_warm(const Columns& columns, const Passage& event, float* out) {
+  rises<true>(columns, event, out);
+}
+
 // An event that brings no light: it warms the base where that lies bare.
 template <bool kWarm>
 __attribute__((always_inline)) inline void unlit(const RowArrays& row, const Passage& event, float limit) {
@@ -148,6 +165,10 @@ void pass_bare(const RowArrays& row, const Passage& event) {
   event.background == nullptr ? bare_cold(row, event) : bare_warm(row, event);
 }
 
+void centre_rises(const Columns& columns, const Passage& event, float* out) {
+  event.background == nullptr ? rises_cold(columns, event, out) : rises_warm(columns, event, out);
+}
+
 void pass_warm(const RowArrays& row, const Passage& event, float rise_limit) {
   event.background == nullptr ? unlit_cold(row, event, rise_limit) : unlit_warm(row, event, rise_limit);
 }
@@ -161,6 +182,7 @@ void pass_blow_off(const RowArrays& row, const Passage& event, const Film& film,
     row.fluence[i] += f;
     if (!(a > 0.0f)) continue;
     const float strength = std::log(a / threshold);
+    if (row.left[i] > 0.0f) row.strongest[i] = most(row.strongest[i], a / event.threshold[at]);
     const bool joins =
         row.spent[i] == 0.0f || (film.need / film.depth - row.absorbed[i]) + row.spent[i] * strength > 0.0f;
     const float whole = film.need / film.depth, count = row.spent[i] + 1;

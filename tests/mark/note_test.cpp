@@ -83,7 +83,7 @@ TEST(Note, ThinCoat) {
 TEST(Note, MeltedBase) {
   SmallJob small;
   small.bare("aisi_304", "0.5 mm").with("scan.power", "100 %").with("scan.speed", "300 mm/min");
-  EXPECT_THAT(said(small), Contains(HasSubstr("latent heat")));
+  EXPECT_THAT(said(small), Contains(HasSubstr("Latent heat")));
 }
 
 TEST(Note, EdgesSetTheMargin) {

@@ -41,7 +41,7 @@ TEST(Verdict, FactorsSideWithTheRuling) {
         small.bare("aisi_304", "0.5 mm").with("scan.spacing", "0.05 mm").with("scan.speed", "1800 mm/min");
       const Verdict v = small.with("scan.power", power).verdict();
       EXPECT_EQ(v.ruling == Ruling::over_burns, v.greatest_factor <= 1) << power << bare;
-      EXPECT_EQ(v.wanted[2] + v.wanted[3] >= 0.95, v.least_factor <= 1) << power << bare;
+      EXPECT_EQ(v.wanted[2] + v.wanted[3] >= 0.95 && !v.stripes, v.least_factor <= 1) << power << bare;
     }
 }
 
@@ -93,7 +93,7 @@ TEST(Verdict, FirstToBurnIsWhereTheLineIsSlow) {
       .with("scan.power_habit", "constant")
       .with("scan.run_up", "0.5 mm")
       .with("scan.speed", "3000 mm/min")
-      .with("scan.power", "80 %");
+      .with("scan.power", "90 %");
   const Verdict v = slow.verdict();
   ASSERT_TRUE(v.over_limits);
   EXPECT_LT(std::min(std::abs(v.limiting.axial - 18e-3), std::abs(v.limiting.axial - 22e-3)), 0.3e-3);

@@ -37,7 +37,7 @@ Model model(Body body) {
 
 // One event of `fluence` [J/m^2] that warms by `heat` [K, linear] when all of it reaches the base.
 Answer judged(const Model& m, float fluence, float heat, float centre = -1) {
-  const Judge judge(m, {});
+  Judge judge(m, {});
   Row row(1, m.film ? &*m.film : nullptr, judge.rise_limit());
   row.clear(row.columns());
   const float energy = 100, share = fluence / energy, warmth = heat / energy, threshold = 1e4f;

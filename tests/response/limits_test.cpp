@@ -18,19 +18,21 @@ std::map<std::string, const quantity::Field<Limits>*> by_key() {
 
 TEST(Limits, EveryKeySetsItsMember) {
   const auto fields = by_key();
-  ASSERT_EQ(fields.size(), 6u);
+  ASSERT_EQ(fields.size(), 7u);
   Limits limits;
   const auto number = [&](const char* key, double value) {
     limits.*std::get<double Limits::*>(fields.at(key)->member) = value;
   };
   number("coat_left", 0.1);
   number("char_depth", 1e-4);
+  number("oxide", 2e-8);
   number("required", 0.8);
   number("tolerated", 0.02);
   std::get<quantity::Choice<Limits>>(fields.at("removal")->member).set(limits, 1);
   std::get<quantity::Choice<Limits>>(fields.at("over_burn")->member).set(limits, 1);
   EXPECT_EQ(limits.coat_left, 0.1);
   EXPECT_EQ(limits.char_depth, 1e-4);
+  EXPECT_EQ(limits.oxide, 2e-8);
   EXPECT_EQ(limits.required, 0.8);
   EXPECT_EQ(limits.tolerated, 0.02);
   EXPECT_EQ(limits.removal, RemovalLaw::blow_off);

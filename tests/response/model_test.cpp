@@ -156,8 +156,8 @@ TEST(Model, NamesWhatIsMissing) {
   base.solidus = {};
   fails(base, nullptr, 450e-9, "material steel has no solidus");
   base = metal();
-  base.marking_onset = {};
-  fails(base, nullptr, 450e-9, "material steel has no marking_onset");
+  base.oxide_rate.value = 1e-9;
+  fails(base, nullptr, 450e-9, "material steel has no oxide_activation");
   base = metal();
   base.optics[0].absorptivity = {};
   fails(base, nullptr, 450e-9, "material steel has no absorptivity at 450 nm");
