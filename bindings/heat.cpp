@@ -3,7 +3,6 @@
 #include "heat/kirchhoff.h"
 #include "heat/moving_spot.h"
 #include "heat/spot_table.h"
-#include "heat/thin_wall.h"
 
 namespace circumfluence::bindings {
 
@@ -77,13 +76,6 @@ void bind_heat(py::module_& m) {
         return py::vectorize([&k](double t) { return heat::linear_rise(k, t); })(rise);
       },
       py::kw_only(), py::arg("at_start"), py::arg("slope"), py::arg("rise"), "The inverse of true_rise.");
-  m.def(
-      "wall_excess",
-      [](const py::object& k, const py::object& a, const py::object& wall, const py::object& speed) {
-        return heat::wall_excess(solid(k, a), si(wall, "mm"), si(speed, "mm/s"));
-      },
-      py::kw_only(), py::arg("conductivity"), py::arg("diffusivity"), py::arg("wall"), py::arg("speed"),
-      "What an insulated back face adds to the peak [K/W].");
 }
 
 }  // namespace circumfluence::bindings

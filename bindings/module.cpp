@@ -1,4 +1,4 @@
-// The extension module circumfluence._core: one binding file a room.
+// The extension module circumfluence._core: a binding file or more a room.
 #include "bind.h"
 
 PYBIND11_MODULE(_core, m) {
@@ -13,7 +13,12 @@ PYBIND11_MODULE(_core, m) {
   bind_job(m);
   bind_exposure(m);
   bind_heat(m);
+  bind_heat_layers(m);
+  bind_heat_history(m);
+  bind_heat_wall(m);
+  bind_heat_enthalpy(m);
   bind_response(m);
+  bind_kinetics(m);
   bind_appearance(m);
   bind_mark(m);
 }

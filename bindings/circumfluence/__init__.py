@@ -10,11 +10,13 @@ Quantities are strings with a unit ("60 um") or SI numbers (60e-6). Maps are [ar
 """
 
 from ._core import (  # noqa: F401
-    Caustic, Exposure, Figure, FileError, Image, Interrupted, Job, JobError, MarkFile, MarkMap, Material, Model, Optics, Profile,
-    Raster, Scene, SpotProfile, SpotState, SpotTable, Surface, Sweep, ValidityError, Verdict, Waist, __version__, addresses,
-    caustic, ciede2000, develop, expose, format, fresnel, job, job_file_reference, lab_from_srgb, layers, linear_rise, material,
-    materials, parse_job, parse_materials, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
-    threshold, true_rise, wall_excess, workpiece)
+    Caustic, CharDepth, Dose, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps, Exposure,
+    Figure, FileError, Image, Interrupted, Job, JobError, Layer, LayeredSpot, MarkFile, MarkMap, Material, MeltReach, Model,
+    Optics, Profile, Raster, Reaction, Scene, SpotProfile, SpotState, SpotTable, Surface, Sweep, ValidityError, Verdict,
+    Waist, WallWarming, __version__, addresses, air_transfer, bleached, caustic, ciede2000, develop, expose, format, fresnel,
+    history, job, job_file_reference, lab_from_srgb, layers, linear_rise, material, materials, oxide, parse_job,
+    parse_materials, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
+    solve_enthalpy, temperature_of, threshold, true_rise, warm_wall, workpiece)
 from .maps import fluence, open_mark, plot, to_xarray
 
 # A prediction knows how to show itself.
@@ -22,10 +24,13 @@ MarkMap.to_xarray = to_xarray  # type: ignore[method-assign]
 MarkMap.plot = plot  # type: ignore[method-assign]
 
 __all__ = [
-    "Caustic", "Exposure", "Figure", "FileError", "Image", "Interrupted", "Job", "JobError", "MarkFile", "MarkMap", "Material",
-    "Model", "Optics", "Profile", "Raster", "Scene", "SpotProfile", "SpotState", "SpotTable", "Surface", "Sweep", "ValidityError",
-    "Verdict", "Waist", "__version__", "addresses", "caustic", "ciede2000", "develop", "expose", "fluence", "format", "fresnel",
-    "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials", "open_mark", "parse_job", "parse_materials",
-    "peak", "plan", "plot", "predict", "prepare", "pulse_ripple", "quantity", "read_image", "read_job", "respond", "rise",
-    "sagitta", "threshold", "to_xarray", "true_rise", "wall_excess", "workpiece",
+    "Caustic", "CharDepth", "Dose", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
+    "EnthalpySteps", "Exposure", "Figure", "FileError", "Image", "Interrupted", "Job", "JobError", "Layer", "LayeredSpot",
+    "MarkFile", "MarkMap", "Material", "MeltReach", "Model", "Optics", "Profile", "Raster", "Reaction", "Scene",
+    "SpotProfile", "SpotState", "SpotTable", "Surface", "Sweep", "ValidityError", "Verdict", "Waist", "WallWarming",
+    "__version__", "addresses", "air_transfer", "bleached", "caustic", "ciede2000", "develop", "expose", "fluence", "format",
+    "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials",
+    "open_mark", "oxide", "parse_job", "parse_materials", "peak", "plan", "plot", "predict", "prepare", "pulse_ripple",
+    "quantity", "read_image", "read_job", "respond", "rise", "sagitta", "solve_enthalpy", "temperature_of", "threshold",
+    "to_xarray", "true_rise", "warm_wall", "workpiece",
 ]

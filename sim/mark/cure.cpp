@@ -12,6 +12,7 @@ namespace circumfluence::mark {
 namespace {
 
 constexpr double kTrifle = 5.0;      // [K] a wall's rise that is not worth a second look
+constexpr double kSafe = 0.95;         // [1] of the spare rise that a cure may use up
 constexpr double kLongestPause = 600;  // [s]
 
 double greatest(const Walk& walk, const motion::Raster& raster, int threads) {
@@ -33,7 +34,8 @@ std::optional<double> pause_for(const Walk& walk, double allowed, int threads) {
     const double middle = (low + high) / 2;
     (greatest(walk, paused(walk.raster, middle), threads) > allowed ? low : high) = middle;
   }
-  return high;
+  const double digit = std::pow(10.0, std::floor(std::log10(high)) - 1);
+  return std::ceil(high / digit) * digit;  // as it is printed, never shorter
 }
 
 std::optional<int> order_for(const Walk& walk, double allowed, int threads) {
@@ -74,7 +76,7 @@ void add_cure(const Walk& walk, const Request& request, Verdict& verdict) {
   const double spare = walk.model.limit_rise() -
                        heat::linear_rise(walk.model.conductivity, tally.hottest - walk.model.start);
   std::string note = "It is the heat of earlier lines that over-burns; on a cold wall these settings would not.";
-  if (spare > 0) note += cures(walk, heat::true_rise(walk.model.conductivity, spare), request.threads);
+  if (spare > 0) note += cures(walk, kSafe * heat::true_rise(walk.model.conductivity, spare), request.threads);
   verdict.notes.push_back(note);
 }
 
