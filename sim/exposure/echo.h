@@ -35,11 +35,12 @@ class Listener {
   void row(std::span<const float> sent, int pad, Sense sense, std::span<float> out);
 
  private:
-  void add(const Echo::Moment& moment, int columns);
+  void lay_out(std::span<const float> sent, int pad, Sense sense, int columns);
+  void add_up();
 
   const Echo& echo_;
-  std::vector<float> sent_, heard_, best_;
-  std::vector<double> sum_;  // of sent_ before each column
+  std::vector<float> sent_, best_;
+  std::vector<std::vector<float>> boxes_;  // [octave][column] sum of the box that ends there
 };
 
 // The same for lines that run across the rows: a row is what all lines were told at one place along them.

@@ -43,7 +43,7 @@ double images(double wall, double spread) {
 double answer(const Wall& wall, const Spot& spot, double distance, const Lag& lag) {
   const double a = wall.diffusivity, from = std::sqrt(lag.first), to = std::sqrt(lag.last);
   // As many pieces as the spot's passage and the wall's echo ask for.
-  const int pieces = 4 + static_cast<int>(std::min(60.0, 4 * (lag.last - lag.first) * spot.speed / spot.along));
+  const int pieces = 4 + static_cast<int>(std::min(20.0, 4 * (lag.last - lag.first) * spot.speed / spot.along));
   static constexpr double kNode[3] = {-0.7745966692414834, 0.0, 0.7745966692414834};
   static constexpr double kWeight[3] = {5.0 / 9, 8.0 / 9, 5.0 / 9};
   double sum = 0;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "quantity/bands.h"
 #include "quantity/lanes.h"
@@ -58,6 +59,48 @@ bool flat_topped(const Orders& orders) {
   return orders.along != 2 || orders.across != 2;
 }
 
+// The states of a taper or a standing part change little by little: between two that are this close the peaks in between
+// are straight within 1e-4.
+constexpr int kAnchor = 4;
+constexpr double kClose = 0.05;
+
+bool close(const exposure::SpotState& a, const exposure::SpotState& b) {
+  const auto near = [](double x, double y) { return std::abs(x - y) <= kClose * y; };
+  return near(a.along, b.along) && near(a.across, b.across) && near(a.speed, b.speed);
+}
+
+// One state's peaks [K/W], and the share of them that is owed to the back face.
+class Peaks {
+ public:
+  Peaks(const Base& base, std::span<const exposure::SpotState> states)
+      : base_(base), layered_(!base.stack.layers.empty() || flat_topped(base.orders)) {
+    std::vector<exposure::SpotState> plain;  // those that a half-space serves
+    for (const exposure::SpotState& s : states)
+      if (!layered_ && !reaches_back(base, s)) plain.push_back(s);
+    if (!plain.empty()) table_.emplace(table_over(plain, base.solid));
+    stack_ = base.stack.layers.empty() ? stack_of_wall(base) : base.stack;
+  }
+
+  double work_out(const exposure::SpotState& state, std::span<float> profile) const {
+    const Solid& solid = base_.solid;
+    const Spot spot{state.along, state.across, state.speed};
+    if (layered_ || reaches_back(base_, state)) {
+      LayeredSpot(stack_, spot, base_.z, base_.orders).profile(profile);
+      return layered_ ? 0.0 : std::max(0.0, 1 - peak(solid, spot).rise / profile[0]);
+    }
+    table_->profile(peclet(state, solid), state.along / state.across, profile);
+    for (float& value : profile)
+      value = static_cast<float>(value / (solid.conductivity * std::sqrt(state.along * state.across)));
+    return 0;
+  }
+
+ private:
+  const Base& base_;
+  bool layered_;
+  std::optional<SpotTable> table_;
+  Stack stack_;
+};
+
 }  // namespace
 
 Stack stack_of_wall(const Base& base) {
@@ -69,28 +112,29 @@ Stack stack_of_wall(const Base& base) {
 
 Warmth::Warmth(const Base& base, std::span<const exposure::SpotState> states)
     : profiles_(states.size() * kNodes) {
-  const SpotTable table = table_over(states, base.solid);
-  const Solid& solid = base.solid;
-  const bool layered = !base.stack.layers.empty();
-  const Stack stack = layered ? base.stack : stack_of_wall(base);
+  const Peaks peaks(base, states);
+  const int count = static_cast<int>(states.size());
+  const auto profile = [&](int i) { return std::span<float>(profiles_.data() + size_t(i) * kNodes, kNodes); };
+  const auto between = [&](int i) {  // two anchors that stand for it
+    const int low = i / kAnchor * kAnchor, high = low + kAnchor;
+    return high < count && close(states[size_t(low)], states[size_t(i)]) && close(states[size_t(high)], states[size_t(i)]);
+  };
   std::vector<double> shares(states.size(), 0.0);
-  quantity::for_bands({.count = static_cast<int>(states.size()), .band = 8}, [&](int first, int last, int) {
-    for (int i = first; i < last; ++i) {
-      const exposure::SpotState& state = states[size_t(i)];
-      const std::span<float> profile(profiles_.data() + size_t(i) * kNodes, kNodes);
-      table.profile(peclet(state, solid), state.along / state.across, profile);
-      for (float& value : profile)
-        value = static_cast<float>(value / (solid.conductivity * std::sqrt(state.along * state.across)));
-      const float thick = profile[0];
-      if (layered || reaches_back(base, state) || flat_topped(base.orders))
-        LayeredSpot(stack, {state.along, state.across, state.speed}, base.z, base.orders).profile(profile);
-      shares[size_t(i)] = layered || flat_topped(base.orders) ? 0.0 : std::max(0.0, 1 - double(thick) / profile[0]);
-      for (float& value : profile) value *= static_cast<float>(base.absorptivity * state.speed);
-    }
+  quantity::for_bands({.count = count, .band = 2 * kAnchor}, [&](int first, int last, int) {
+    for (int i = first; i < last; ++i)
+      if (i % kAnchor == 0 || !between(i)) shares[size_t(i)] = peaks.work_out(states[size_t(i)], profile(i));
   });
-  for (size_t i = 0; i < states.size(); ++i) {
-    wall_share_ = std::max(wall_share_, shares[i]);
-    greatest_ = std::max(greatest_, double(profiles_[i * kNodes]));
+  for (int i = 0; i < count; ++i) {
+    if (i % kAnchor == 0 || !between(i)) continue;
+    const int low = i / kAnchor * kAnchor;
+    const float share = float(i - low) / kAnchor;
+    const auto from = profile(low), to = profile(low + kAnchor), out = profile(i);
+    for (size_t n = 0; n < size_t(kNodes); ++n) out[n] = from[n] + share * (to[n] - from[n]);
+  }
+  for (int i = 0; i < count; ++i) {
+    for (float& value : profile(i)) value *= static_cast<float>(base.absorptivity * states[size_t(i)].speed);
+    wall_share_ = std::max(wall_share_, shares[size_t(i)]);
+    greatest_ = std::max(greatest_, double(profile(i)[0]));
   }
 }
 

@@ -3,8 +3,17 @@
 
 #include "mark/traverse.h"
 #include "quantity/constants.h"
+#include "quantity/lanes.h"
 
 namespace circumfluence::mark {
+namespace {
+
+CIRCUMFLUENCE_LANES void interpolate(const float* line, const std::int32_t* cells, const float* shares, float* out,
+                                     int n) {
+  for (int i = 0; i < n; ++i) out[i] = line[cells[i]] + shares[i] * (line[cells[i] + 1] - line[cells[i]]);
+}
+
+}  // namespace
 
 BackgroundRows::BackgroundRows(const Walk& walk) : walk_(walk), kept_(64) {
   const Background& background = walk.background;
@@ -12,7 +21,11 @@ BackgroundRows::BackgroundRows(const Walk& walk) : walk_(walk), kept_(64) {
   for (const float rise : background.warming.rises)
     linear_.push_back(static_cast<float>(heat::linear_rise(background.conductivity, rise)));
   if (walk.raster.direction == motion::Direction::axial)
-    for (int i = 0; i < walk.surface.axial; ++i) columns_.push_back(between(walk.surface.position(i)));
+    for (int i = 0; i < walk.surface.axial; ++i) {
+      const Between place = between(walk.surface.position(i));
+      cells_.push_back(place.cell);
+      shares_.push_back(place.share);
+    }
   across_.resize(size_t(walk.surface.axial));
 }
 
@@ -27,6 +40,16 @@ float BackgroundRows::rise(long turn, const Between& place) const {
   const Background& b = walk_.background;
   const float* const line = linear_.data() + turn * b.cells + place.cell;
   return b.cells > 1 ? line[0] + place.share * (line[1] - line[0]) : line[0];
+}
+
+void BackgroundRows::spread(long turn, std::vector<float>& out) const {
+  const Background& b = walk_.background;
+  const float* const line = linear_.data() + turn * b.cells;
+  out.resize(cells_.size());
+  if (b.cells > 1)
+    interpolate(line, cells_.data(), shares_.data(), out.data(), static_cast<int>(out.size()));
+  else
+    std::fill(out.begin(), out.end(), line[0]);
 }
 
 const float* BackgroundRows::at(const exposure::EventRow& event, int row, int first) {
@@ -52,8 +75,7 @@ const float* BackgroundRows::at(const exposure::EventRow& event, int row, int fi
   }
   oldest->turn = turn;
   oldest->used = ++clock_;
-  oldest->rises.clear();
-  for (const Between& place : columns_) oldest->rises.push_back(rise(turn, place));
+  spread(turn, oldest->rises);
   return oldest->rises.data() + first;
 }
 

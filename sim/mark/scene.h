@@ -58,7 +58,7 @@ struct Background {
   heat::Conductivity conductivity{};
 
   // A wall that stays this cool does not change a mark; it is then left out of the walk.
-  static constexpr double kLeast = 1.0;  // [K]
+  static constexpr double kLeast = 2.0;  // [K]
   bool counts() const { return warming.greatest > kLeast; }
   // [K] coarse cells of the line burnt at that turn of the job, counted over all passes.
   std::span<const float> line(long turn) const { return warming.rise(size_t(turn)); }

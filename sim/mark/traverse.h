@@ -48,11 +48,13 @@ class BackgroundRows {
     float share;
   };
   Between between(double along) const;
+  void spread(long turn, std::vector<float>& out) const;
   float rise(long turn, const Between& place) const;
 
   const Walk& walk_;
   std::vector<float> linear_;     // [K] all lines' coarse cells, as a linear rise
-  std::vector<Between> columns_;  // where each column lies along the lines
+  std::vector<std::int32_t> cells_;  // where each column lies along the lines, as Between
+  std::vector<float> shares_;
   std::vector<Kept> kept_;
   std::vector<float> across_;
   long clock_ = 0;

@@ -16,6 +16,7 @@ namespace {
 using motion::Direction;
 
 constexpr double kCell = 1e-3;      // [m] of the shell
+constexpr double kSnap = 10e-6;     // [m]
 constexpr int kDots = 10;           // a cell along the lines
 constexpr int kTones = 32;          // levels between dark and full power
 constexpr double kUsualRise = 20;   // [K] of a wall against still air, for the convection alone
@@ -96,7 +97,9 @@ double place(const Scene& scene, const motion::Raster& raster, const heat::Tube&
   const bool turning = scene.job.mount.hold == motion::Hold::turning;
   const double arc = turning ? cross * radius / scene.reference_radius
                              : radius * std::asin(std::clamp(cross / radius, -1.0, 1.0));
-  return arc - std::floor(arc / tube.circumference) * tube.circumference;
+  // Across a standing part lines come ever wider; on a grid as fine as this few distances between them differ.
+  const double set = turning ? arc : std::round(arc / kSnap) * kSnap;
+  return set - std::floor(set / tube.circumference) * tube.circumference;
 }
 
 struct Heat {

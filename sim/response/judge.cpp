@@ -119,6 +119,18 @@ CIRCUMFLUENCE_LANES void judge_organic_cells(const float* removed, float need, f
   }
 }
 
+struct Beside {
+  const std::uint8_t *outcome, *wanted;
+  const float* strongest;
+};
+
+CIRCUMFLUENCE_LANES int count_softened(const Beside& cells, float softens, int n) {
+  int count = 0;
+  for (int i = 0; i < n; ++i)
+    count += int(cells.outcome[i] < kMarked) & int(cells.wanted[i] == 0) & int(cells.strongest[i] >= softens);
+  return count;
+}
+
 // [1] the least strength of one event that chars the body as deep as a mark needs.
 float strength_for(const Model& model, double need) {
   if (model.char_depth)
@@ -179,11 +191,8 @@ void Judge::judge_organic(const Row& row, const Judged& out) {
 }
 
 int Judge::softened(const Row& row, std::span<const std::uint8_t> outcome, std::span<const std::uint8_t> wanted) const {
-  const float softens = static_cast<float>(model_.softens);
-  int count = 0;
-  for (size_t i = 0; i < outcome.size(); ++i)
-    count += outcome[i] < kMarked && wanted[i] == 0 && row.strongest()[i] >= softens;
-  return count;
+  return count_softened({outcome.data(), wanted.data(), row.strongest().data()}, static_cast<float>(model_.softens),
+                        static_cast<int>(outcome.size()));
 }
 
 void Judge::row(const Row& row, const Judged& out) {

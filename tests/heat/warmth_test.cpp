@@ -60,6 +60,20 @@ TEST(Warmth, AFlatTopIsCoolerInTheMiddleThanAGaussianOfTheSameSecondMoment) {
   EXPECT_LT(Warmth(flat, kStates).at(event(0, 0), Within::centre), Warmth(kSteel, kStates).at(event(0, 0), Within::centre));
 }
 
+TEST(Warmth, StatesThatChangeLittleByLittleAreAsGoodAsOneByOne) {
+  std::vector<exposure::SpotState> states;  // out of focus toward both ends
+  for (int i = 0; i <= 300; ++i) {
+    const double z = (i - 120) / 60.0, radius = 40e-6 * std::sqrt(1 + z * z);
+    states.push_back({radius, 1.2 * radius, 0.04});
+  }
+  const Warmth warmth(kSteel, states);
+  for (const int i : {0, 1, 2, 59, 118, 119, 121, 122, 123, 201, 298, 299, 300})
+    for (const float eta : {0.0f, 0.8f, 2.0f})
+      EXPECT_NEAR(warmth.at(event(std::uint16_t(i), eta), Within::centre), direct(kSteel, states[size_t(i)], eta),
+                  2e-3 * direct(kSteel, states[size_t(i)], 0))
+          << i << " " << eta;
+}
+
 TEST(Warmth, NearestPointOfACell) {
   const Warmth warmth(kSteel, kStates);
   EXPECT_EQ(warmth.at(event(1, 1.0f, 0.25f), Within::nearest), warmth.at(event(1, 0.75f), Within::centre));
