@@ -104,13 +104,14 @@ std::vector<double> wall_shares(const FillOfLines& fill, double tone) {
     for (double& share : shares)
       for (int k = -reach; k <= reach; ++k) {
         const double light = tone * fill.line.fluence((i + 0.5) / kPlaces * spacing + k * spacing);
-        double heat = base * light;
+        double heat = left > 0 || model.body != response::Body::organic ? base * light : 0;  // nothing is left there
         if (left > 0) {
           const double absorbed = model.film->absorptivity * light, wanted = removed_by(*model.film, light, threshold);
           const double gone = std::min(left, wanted), bare = wanted > 0 ? 1 - gone / wanted : 0;
           const double energy = model.film->law == response::RemovalLaw::steady ? gone * model.film->energy : 0;
           const double through = bare * std::max(0.0, absorbed - threshold) / model.film->absorptivity;
-          heat = std::max(0.0, absorbed - energy - through * model.film->absorptivity) + base * through;
+          const double below = model.body == response::Body::organic ? 0 : base;
+          heat = std::max(0.0, absorbed - energy - through * model.film->absorptivity) + below * through;
           left -= gone;
         }
         share += heat * spacing / kPlaces;

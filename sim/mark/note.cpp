@@ -80,6 +80,16 @@ void add_removal(const Evidence& e, const Line& line, Notes& notes) {
                     strength));
 }
 
+void add_wall(const Evidence& e, Notes& notes) {
+  if (e.tally.wall_capped)
+    notes.push_back(
+        "Earlier lines would heat the wall until it melts or chars; what follows from there is beyond the model. Leave pauses, or "
+        "use less power.");
+  else if (e.tally.wall_rise > 10)
+    notes.push_back(fmt::format("Earlier lines warm the wall: by up to {:.0f} K when the next one comes.",
+                                e.tally.wall_rise));
+}
+
 void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
   if (e.model.body == Body::organic || e.model.body == Body::dyed) return;
   const double rise = v.hottest - e.model.start;
@@ -102,9 +112,6 @@ void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& no
                     e.model.base.wall < 2 * std::max(line.along, line.across)
                         ? "; below the width of the spot this is a rough guess"
                         : ""));
-  if (e.tally.wall_rise > 10)
-    notes.push_back(fmt::format("Earlier lines warm the wall: by up to {:.0f} K when the next one comes.",
-                                e.tally.wall_rise));
 }
 
 }  // namespace
@@ -116,6 +123,7 @@ std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdic
   add_motion(e, line, notes);
   add_removal(e, line, notes);
   add_warmth(e, line, v, notes);
+  add_wall(e, notes);
   return notes;
 }
 

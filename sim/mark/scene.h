@@ -56,6 +56,7 @@ struct Background {
   double across = 0;              // [m] across the lines: where the tube's first cell begins
   int cells = 0;                  // of a line
   heat::Conductivity conductivity{};
+  bool capped = false;  // the wall would have got hotter than it can: it melts, chars or loses its coat before
 
   // A wall that stays this cool does not change a mark; it is then left out of the walk.
   static constexpr double kLeast = 2.0;  // [K]

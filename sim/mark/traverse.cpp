@@ -75,6 +75,7 @@ Tally traverse(const Walk& walk, const Request& request) {
   }
   tally.wall_share = walk.warmth.wall_share();
   const std::vector<float>& rises = walk.background.warming.rises;
+  tally.wall_capped = walk.background.capped;
   tally.wall_rise = walk.background.warming.greatest;
   if (!rises.empty()) tally.wall_mean = std::accumulate(rises.begin(), rises.end(), 0.0) / double(rises.size());
   return tally;

@@ -68,6 +68,7 @@ struct Tally {
   Extreme last_to_mark;    // of the wanted cells that some power marks
   Extreme first_to_burn;   // of all cells
   long softened = 0;       // cells beside the art whose coat stays but was softened
+  bool wall_capped = false;  // the wall would have got hotter than it can
   double wall_mean = 0;    // [K] the same over all lines and places
   double wall_rise = 0;    // [K] the wall's greatest own rise when the beam came
   double wall_share = 0;   // [1] of the base's peak rise that is owed to its back face

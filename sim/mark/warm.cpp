@@ -102,6 +102,17 @@ double place(const Scene& scene, const motion::Raster& raster, const heat::Tube&
   return set - std::floor(set / tube.circumference) * tube.circumference;
 }
 
+// A wall gets no hotter than it melts at, or chars and is carried off.
+void cap(Background& background, const Scene& scene, const response::Model& model) {
+  const double most = model.body == response::Body::organic || !scene.base.solidus.known() ? model.limit
+                                                                                           : scene.base.solidus.value;
+  const float rise = static_cast<float>(most - model.start);
+  background.capped = background.warming.greatest > rise;
+  if (!background.capped) return;
+  background.warming.greatest = rise;
+  for (float& value : background.warming.rises) value = std::min(value, rise);
+}
+
 struct Heat {
   std::vector<std::vector<double>> shares;  // [pass][tone], of a line's energy
   double full;                              // [J/m] of a line at full tone
@@ -195,6 +206,7 @@ Background warm(const Scene& scene, const motion::Raster& raster, const response
                                  .direction = raster.direction,
                                  .beam = line_of(scene).across,
                                  .lines = lines});
+  cap(out, scene, model);
   return out;
 }
 

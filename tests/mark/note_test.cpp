@@ -70,6 +70,14 @@ TEST(Note, HeatOfEarlierLines) {
   EXPECT_THAT(said(small.with("workpiece.wall", "20 mm")), Not(Contains(HasSubstr("Earlier lines"))));
 }
 
+TEST(Note, AWallThatWouldCharStopsThere) {
+  SmallJob small;
+  small.bare("cardboard", "2 mm").with("scan.speed", "600 mm/min").with("scan.spacing", "0.04 mm");
+  const Verdict v = small.with("scan.power", "70 %").verdict();
+  EXPECT_THAT(v.notes, Contains(HasSubstr("melts or chars")));
+  EXPECT_LT(v.warmest_wall, 1000);
+}
+
 TEST(Note, NearTheThresholdOfRemoval) {
   SmallJob small;
   EXPECT_THAT(said(small.with("scan.power", "0.6 %")), Contains(HasSubstr("times what starts removal")));

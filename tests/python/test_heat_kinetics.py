@@ -53,7 +53,7 @@ def test_melting_reaches_where_the_profile_says():
 
 def test_char_under_the_surface_is_deepest_at_the_threshold():
     depth = cf.CharDepth(reaction=BIRCH, start=293, surface=1085, dwell="10 ms", diffusivity=1.5e-7, sensible=0.4)
-    deep = depth.of([0.05, 1.2, 5])
+    deep = depth.of([0.05, 1.2, 2])
     assert deep[0] == 0 and deep[1] > deep[2] > 0
     assert deep[1] < 3 * math.sqrt(1.5e-7 * 10e-3)
 
