@@ -17,10 +17,6 @@ def peak(material, **spot):
     return cf.peak(**_solid(material), **spot)[0]
 
 
-def wall_peak(material, wall, speed, **spot):
-    return peak(material, speed=speed, **spot) + cf.wall_excess(**_solid(material), wall=wall, speed=speed)
-
-
 def kirchhoff(at_start, slope, start, linear):
     return start + float(cf.true_rise(at_start=at_start, slope=slope, linear=linear))
 
@@ -88,3 +84,34 @@ def cell_mean_dose(power, speed, spacing, diameter, lateral):
     part = cf.workpiece(shape="straight", length=0.1, diameter=diameter, wall=1e-3)
     azimuth = math.asin(2 * lateral / diameter)
     return 1e-4 * power / speed / spacing * float(part.at(0.05, azimuth)["incidence"])
+
+
+def normal_absorptivity(n, k):
+    s, p = cf.fresnel(n=n, k=k, incidence=1.0)
+    return float(s + p) / 2
+
+
+def colour_difference(one, other):
+    return cf.ciede2000(one, other)
+
+
+def lab(rgb, coordinate):
+    return cf.lab_from_srgb(rgb)["L a b".split().index(coordinate)]
+
+
+def ripple(spacing, radius):
+    """Greatest less least over the mean of the dose of parallel lines, from the library's cross-section."""
+    profile = cf.SpotProfile(2)
+    def dose(y):
+        return sum(float(profile.density((y - i * spacing) / radius)) for i in range(-20, 21))
+    mean = radius / spacing
+    return (dose(0.0) - dose(spacing / 2)) / mean
+
+
+def kerf_area(power, speed, radius, absorptivity, threshold, energy, steps=20000):
+    """Cross-section of a groove that energy-limited removal leaves, from the library's cross-section of the beam [um^2]."""
+    profile, width = cf.SpotProfile(2), 3 * radius
+    step = 2 * width / steps
+    sides = [-width + (i + 0.5) * step for i in range(steps)]
+    line = absorptivity * power / speed / radius * profile.density([y / radius for y in sides])
+    return 1e12 * step * float(sum(max(0.0, f - threshold) for f in line)) / energy

@@ -70,12 +70,12 @@ TEST(Note, HeatOfEarlierLines) {
   EXPECT_THAT(said(small.with("workpiece.wall", "20 mm")), Not(Contains(HasSubstr("Earlier lines"))));
 }
 
-TEST(Note, AWallThatWouldCharStopsThere) {
+TEST(Note, AWallThatWouldMeltStopsThere) {
   SmallJob small;
-  small.bare("cardboard", "2 mm").with("scan.speed", "600 mm/min").with("scan.spacing", "0.04 mm");
-  const Verdict v = small.with("scan.power", "70 %").verdict();
+  small.bare("aisi_304", "0.05 mm").with("scan.speed", "900 mm/min").with("scan.spacing", "0.03 mm");
+  const Verdict v = small.with("scan.power", "100 %").verdict();
   EXPECT_THAT(v.notes, Contains(HasSubstr("melts or chars")));
-  EXPECT_LT(v.warmest_wall, 1000);
+  EXPECT_LT(v.warmest_wall, 1673.1);
 }
 
 TEST(Note, NearTheThresholdOfRemoval) {
