@@ -90,13 +90,16 @@ void add_wall(const Evidence& e, Notes& notes) {
                                 e.tally.wall_rise));
 }
 
-void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
+void add_warmth(const Evidence& e, const Verdict& v, Notes& notes) {
   if (e.model.body == Body::organic || e.model.body == Body::dyed) return;
+  const Scene& scene = e.scene;
   const double rise = v.hottest - e.model.start;
-  if (v.melt.depth > 0)
+  if (v.melt.depth > 0.98 * e.model.base.wall)
+    notes.push_back("The base melts through: the whole of the wall is above its solidus under the beam.");
+  else if (v.melt.depth > 0)
     notes.push_back(fmt::format("The base melts, at its hottest {} deep and {} wide: a dimple one can feel. Latent heat is left "
                                 "out, so temperatures above the liquidus are too high.",
-                                format(v.melt.depth, "um", 2), format(v.melt.width, "um", 2)));
+                                format(v.melt.depth, "um", 3), format(v.melt.width, "um", 3)));
   if (v.softened * v.unwanted_area > 0.25 * v.wanted_area)
     notes.push_back(fmt::format("Beside the mark another {:.0f} % of its area get hot enough to soften the coat that stays there.",
                                 100 * v.softened * v.unwanted_area / v.wanted_area));
@@ -105,13 +108,10 @@ void add_warmth(const Evidence& e, const Line& line, const Verdict& v, Notes& no
     notes.push_back(
         "The peak temperature lies where the record's conductivity would vanish; it is not to be trusted.");
   if (rise > 10 && e.tally.wall_share > 0.2)
-    notes.push_back(
-        fmt::format("The wall is thin: its back adds {:.0f} % of the peak, taken as insulated. A filled part "
-                    "stays cooler{}.",
-                    100 * e.tally.wall_share,
-                    e.model.base.wall < 2 * std::max(line.along, line.across)
-                        ? "; below the width of the spot this is a rough guess"
-                        : ""));
+    notes.push_back(fmt::format("The wall is thin: its back, {}, adds {:.0f} % of the peak. A filled part stays cooler.",
+                                scene.job.workpiece.behind == workpiece::Behind::insulated ? "taken as insulated"
+                                                                                           : "with what is behind it",
+                                100 * e.tally.wall_share));
 }
 
 }  // namespace
@@ -122,7 +122,7 @@ std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdic
   add_geometry(e, line, v, notes);
   add_motion(e, line, notes);
   add_removal(e, line, notes);
-  add_warmth(e, line, v, notes);
+  add_warmth(e, v, notes);
   add_wall(e, notes);
   return notes;
 }

@@ -73,8 +73,9 @@ TEST(Note, HeatOfEarlierLines) {
 TEST(Note, AWallThatWouldMeltStopsThere) {
   SmallJob small;
   small.bare("aisi_304", "0.05 mm").with("scan.speed", "900 mm/min").with("scan.spacing", "0.03 mm");
-  const Verdict v = small.with("scan.power", "100 %").verdict();
+  const Verdict v = small.with("laser.rated_power", "40 W").with("scan.power", "100 %").with("artwork.size_axial", "15 mm").with("grid.cell", "60 um").verdict();
   EXPECT_THAT(v.notes, Contains(HasSubstr("melts or chars")));
+  EXPECT_THAT(v.notes, Contains(HasSubstr("melts through")));
   EXPECT_LT(v.warmest_wall, 1673.1);
 }
 
