@@ -6,6 +6,7 @@
 // predictions.
 #include <benchmark/benchmark.h>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <chrono>
@@ -273,6 +274,11 @@ std::string tables() {
     event.angle = 1;
     profile += fmt::format("{}{:.9g}", i ? ", " : "", warmth.at(event, heat::Warmth::Within::centre));
   }
+  const exposure::Echo echo = mark::remember(scene, s, model.base, *exposure);
+  std::string moments;
+  for (const exposure::Echo::Moment& m : echo.moments)
+    moments += fmt::format("{}[{}, [{}], [{}]]", moments.empty() ? "" : ", ", m.ahead, fmt::join(m.near, ", "),
+                           fmt::join(m.far, ", "));
   const exposure::SpotState& spot = exposure->states().front();
   const response::Film& film = *model.film;
   return fmt::format(
@@ -282,13 +288,14 @@ std::string tables() {
       "\"along\": {}, \"across\": {}, \"full_energy\": {}, \"absorptivity\": {}, \"thickness\": {}, "
       "\"removal_energy\": {},\n"
       "\"need\": {}, \"threshold\": {}, \"start\": {}, \"bend\": {}, \"limit_rise\": {}, \"coat_left\": {},\n"
+      "\"two_way\": {}, \"echo_near\": {}, \"echo\": [{}],\n"
       "\"nodes_a_radius\": {}, \"warmth\": [{}]}}\n",
       s.around, s.axial, s.cell_axial, s.around_from, s.axial_from, s.reference_radius, scene.art.axial_from,
       scene.art.axial_to, scene.art.around_from, scene.art.around_to, raster.first, raster.spacing,
       raster.lines, spot.along, spot.across, scene.power() / scene.job.scan.speed, film.absorptivity,
       film.thickness, film.energy, film.need, model.thresholds.front(), model.start,
       2 * model.conductivity.slope / model.conductivity.at_start, model.limit_rise(),
-      scene.job.outcome.coat_left, int(heat::SpotTable::kStepsPerRadius), profile);
+      scene.job.outcome.coat_left, raster.two_way, echo.near, moments, int(heat::SpotTable::kStepsPerRadius), profile);
 }
 
 }  // namespace

@@ -95,7 +95,7 @@ class Warmth {
 struct Meeting {
   double height, along, across, angle;  // [m], 1/e^2 radii [m], absorptivity against that at normal incidence
   double facing;                        // [1] cosine of the azimuth from top dead centre
-  double energy;                        // [J/m]
+  double energy, heating;               // [J/m]
 };
 
 struct Line {
@@ -104,7 +104,7 @@ struct Line {
 };
 
 struct Cell {
-  double fluence = 0, left = 0, rise = 0, absorbed = 0, spent = 0;
+  double fluence = 0, left = 0, rise = 0, absorbed = 0, spent = 0, strongest = 0;
 };
 
 class Plain {
@@ -114,12 +114,14 @@ class Plain {
         surface_(mark::develop(scene)),
         raster_(mark::plan(scene)),
         exposure_(mark::expose(scene, surface_, raster_)),
-        model_(mark::respond(scene, *exposure_)) {}
+        model_(mark::respond(scene, *exposure_)),
+        echo_(mark::remember(scene, surface_, model_.base, *exposure_)) {}
 
   PlainMaps run();
 
  private:
   Line line(int number) const;
+  void listen(int number, const std::vector<char>& dots, int pad, Line& line) const;
   void pass(int row, const Line& line, const Warmth& warmth, std::vector<Cell>& cells) const;
   void judge(int row, const std::vector<Cell>& cells, PlainMaps& maps) const;
 
@@ -128,7 +130,29 @@ class Plain {
   motion::Raster raster_;
   std::unique_ptr<exposure::Exposure> exposure_;
   response::Model model_;
+  exposure::Echo echo_;
 };
+
+// The echo of exposure/echo.h, one place and one moment after the other. Dots beyond those known go on as the last.
+void Plain::listen(int number, const std::vector<char>& dots, int pad, Line& line) const {
+  const double full = scene_.power() * (1 - scene_.job.laser.losses) / scene_.job.scan.speed;
+  const int back = raster_.backward(number) ? -1 : 1;
+  const auto dot = [&](int i) { return dots[size_t(std::clamp(i + pad, 0, int(dots.size()) - 1))]; };
+  for (int i = 0; i < surface_.axial; ++i) {
+    double best = 0;
+    for (const exposure::Echo::Moment& m : echo_.moments) {
+      double sum = 0;
+      for (int n = 0; n < echo_.near; ++n) sum += m.near[size_t(n)] * dot(i + back * (m.ahead - n));
+      int width = echo_.near;
+      for (const float weight : m.far) {
+        for (int n = width; n < 2 * width; ++n) sum += double(weight) / width * dot(i + back * (m.ahead - n));
+        width *= 2;
+      }
+      best = std::max(best, sum);
+    }
+    line.columns[size_t(i)].heating = full * best;
+  }
+}
 
 Line Plain::line(int number) const {
   const double cross = raster_.cross(number), cell = surface_.cell_axial;
@@ -176,6 +200,7 @@ Line Plain::line(int number) const {
       if (dots[size_t(i + ahead + pad)]) sum += weights[size_t(ahead + pad)];
     m.energy = full * sum;
   }
+  listen(number, dots, pad, line);
   return line;
 }
 
@@ -206,6 +231,7 @@ void Plain::pass(int row, const Line& line, const Warmth& warmth, std::vector<Ce
       c.absorbed += absorbed;
       c.spent += threshold;
     }
+    if (c.left > 0) c.strongest = std::max(c.strongest, absorbed / threshold);
     double part = 1;  // of the event that falls on the base
     if (c.left > 0) {
       const double excess = std::max(0.0, absorbed - threshold), standing = c.left * film.energy;
@@ -213,7 +239,7 @@ void Plain::pass(int row, const Line& line, const Warmth& warmth, std::vector<Ce
       c.left = standing - taken > 1e-6 * film.need * film.energy ? (standing - taken) / film.energy : 0;
       part = absorbed > 0 ? (excess - taken) / absorbed : 0;
     }
-    c.rise = std::max(c.rise, part * m.energy * heat_per_energy);
+    c.rise = std::max(c.rise, part * m.heating * heat_per_energy);
   }
 }
 
@@ -229,7 +255,8 @@ void Plain::judge(int row, const std::vector<Cell>& cells, PlainMaps& maps) cons
     maps.margin[at] = c.absorbed > 0 ? float((c.spent + film.need * film.energy) / c.absorbed)
                                      : std::numeric_limits<float>::infinity();
     const bool clean = c.left <= scene_.job.outcome.coat_left * film.thickness;
-    maps.outcome[at] = c.rise >= model_.limit_rise() ? 3 : c.left >= film.thickness ? 0 : clean ? 2 : 1;
+    const bool untouched = c.left >= film.thickness && c.strongest < model_.discolours;
+    maps.outcome[at] = c.rise >= model_.limit_rise() ? 3 : untouched ? 0 : clean ? 2 : 1;
     const double x = surface_.axial_from + i * surface_.cell_axial, y = surface_.arc(row),
                  half = surface_.cell_around / 2;
     Rectangle r{x, x + surface_.cell_axial, y - half, y + half};

@@ -1,7 +1,8 @@
 """What both twins share: the picture and the tables of the case, the energy of the lines, the files written.
 
 The twins get for nothing what the program works out for itself in every run: the job read and checked, the material
-records, the grid and the peak beside a line (mark_benchmark --tables). Cells and dots are taken to lie inside one pixel
+records, the grid, the peak beside a line and the weights of a line's echo (mark_benchmark --tables). The heat that earlier
+lines leave in the wall stays below what counts in this case; the program works that out, the twins do not. Cells and dots are taken to lie inside one pixel
 of the picture each, which this case fulfils; the program does not rely on it.
 """
 
@@ -72,7 +73,37 @@ def line_energy(case):
     energy = np.zeros((case.lines, case.columns), np.float32)
     for m, weight in enumerate(weights):
         energy += np.float32(weight) * dots[:, m:m + case.columns]
-    return energy
+    return energy, dots, pad
+
+
+def heating(case, dots, pad):
+    """[line][column] J/m: of the steady line that would get the place as hot; the weights are given, the sums are not."""
+    near = case.echo_near
+    reach = max(max(ahead + 1, (near << len(far)) - ahead) for ahead, _, far in case.echo)
+    out = np.empty((case.lines, case.columns), np.float32)
+    for line, row in enumerate(dots):
+        back = case.two_way and line % 2
+        sent = np.pad(row, max(0, reach - pad), mode="edge")
+        sent = sent[::-1] if back else sent
+        own = max(reach, pad)
+        boxes = [np.convolve(sent, np.ones(near, np.float32))[:len(sent)]]
+        for octave in range(1, len(case.echo[0][2])):
+            width, half = near << (octave - 1), boxes[-1]
+            box = half.copy()
+            box[width:] += half[:-width]
+            boxes.append(box)
+        best = np.zeros(case.columns, np.float32)
+        for ahead, taps, far in case.echo:
+            at = own + ahead
+            heard = np.float32(taps[0]) * sent[at:at + case.columns]
+            for n in range(1, near):
+                heard += np.float32(taps[n]) * sent[at - n:at - n + case.columns]
+            for octave, weight in enumerate(far):
+                width = near << octave
+                heard += np.float32(weight / width) * boxes[octave][at - width:at - width + case.columns]
+            np.maximum(best, heard, out=best)
+        out[line] = best[::-1] if back else best
+    return out
 
 
 def meetings(case, reach=4.0):

@@ -8,8 +8,53 @@ import twin_case
 f4 = np.float32
 
 
+@numba.njit(parallel=True, cache=True, error_model="numpy", fastmath={"contract", "nsz", "arcp", "reassoc"})
+def heard(dots, pad, columns, two_way, near, aheads, taps, fars):
+    """twin_case.heating, compiled: lines in parallel, running boxes, all moments of a line in one buffer."""
+    lines, wide = dots.shape
+    moments, octaves = fars.shape
+    reach = 0
+    for m in range(moments):
+        reach = max(reach, aheads[m] + 1, (near << octaves) - aheads[m])
+    out = np.empty((lines, columns), f4)
+    for line in numba.prange(lines):
+        back = two_way and line % 2 == 1
+        size = columns + 2 * reach
+        sent, boxes, best, sum_ = np.empty(size, f4), np.zeros((octaves, size), f4), np.zeros(columns, f4), np.empty(columns, f4)
+        for i in range(size):
+            at = pad - reach + i
+            at = wide - 1 - at if back else at
+            sent[i] = dots[line, min(max(at, 0), wide - 1)]
+        for n in range(near):
+            for i in range(n, size):
+                boxes[0, i] += sent[i - n]
+        for k in range(1, octaves):
+            width = near << (k - 1)
+            for i in range(size):
+                boxes[k, i] = boxes[k - 1, i]
+            for i in range(width, size):
+                boxes[k, i] += boxes[k - 1, i - width]
+        for m in range(moments):
+            at = reach + aheads[m]
+            for i in range(columns):
+                sum_[i] = taps[m, 0] * sent[at + i]
+            for n in range(1, near):
+                for i in range(columns):
+                    sum_[i] += taps[m, n] * sent[at - n + i]
+            for k in range(octaves):
+                width = near << k
+                weight = fars[m, k] / f4(width)
+                for i in range(columns):
+                    sum_[i] += weight * boxes[k, at - width + i]
+            for i in range(columns):
+                best[i] = max(best[i], sum_[i])
+        for i in range(columns):
+            out[line, columns - 1 - i if back else i] = best[i]
+    return out
+
+
 @numba.njit(parallel=True, cache=True, error_model="numpy", fastmath={"contract", "nsz", "arcp"})
-def walk(energy, dark, bounds, line, share, heat, numbers, maps, outcome):
+def walk(energy, heating, dark, bounds, line, share, heat, numbers, maps, outcome):
     absorptivity, thickness, price, need, threshold, start, bend, limit, tolerated = numbers
     fluence, removed, peak, margin = maps
     rows, columns = fluence.shape
@@ -27,10 +72,10 @@ def walk(energy, dark, bounds, line, share, heat, numbers, maps, outcome):
                 n, g, h = line[at], share[at], heat[at]
                 if dark[n]:
                     continue
-                e = energy[n]
+                e, hot = energy[n], heating[n]
                 if g == f4(0):
                     for i in range(columns):
-                        w = f4(0) if left[i] > f4(0) else e[i] * h
+                        w = f4(0) if left[i] > f4(0) else hot[i] * h
                         rise[i] = max(rise[i], w)
                     continue
                 for i in range(columns):
@@ -46,7 +91,7 @@ def walk(energy, dark, bounds, line, share, heat, numbers, maps, outcome):
                     rest = standing - taken
                     left[i] = rest * per_price if rest > f4(1e-6) * sum_needed else f4(0)
                     part = (excess - taken) / max(a, f4(1e-30)) if standing > f4(0) else f4(1)
-                    rise[i] = max(rise[i], part * e[i] * h)
+                    rise[i] = max(rise[i], part * hot[i] * h)
             for i in range(columns):
                 state = np.uint8(1) if left[i] > tolerated else np.uint8(2)
                 state = np.uint8(0) if left[i] >= thickness else state
@@ -58,14 +103,16 @@ def walk(energy, dark, bounds, line, share, heat, numbers, maps, outcome):
 
 def predict(case):
     shape = (case.rows, case.columns)
-    energy = twin_case.line_energy(case)
+    energy, dots, pad = twin_case.line_energy(case)
+    heating = heard(dots, pad, case.columns, case.two_way, case.echo_near, np.array([m[0] for m in case.echo]),
+                    np.array([m[1] for m in case.echo], f4), np.array([m[2] for m in case.echo], f4))
     row, line, share, heat = twin_case.meetings(case)
     bounds = np.searchsorted(row, np.arange(case.rows + 1))
     fluence, removed, peak, margin = (np.empty(shape, f4) for _ in range(4))
     outcome = np.empty(shape, np.uint8)
     numbers = tuple(f4(x) for x in (case.absorptivity, case.thickness, case.removal_energy, case.need, case.threshold,
                                     case.start, case.bend, case.limit_rise, case.coat_left * case.thickness))
-    walk(energy, ~energy.any(axis=1), bounds, line, share, heat, numbers, (fluence, removed, peak, margin), outcome)
+    walk(energy, heating, ~energy.any(axis=1), bounds, line, share, heat, numbers, (fluence, removed, peak, margin), outcome)
     return {"fluence": fluence, "changed": removed, "peak_temperature": peak, "margin": margin, "outcome": outcome,
             "wanted": twin_case.wanted(case)}
 

@@ -5,13 +5,14 @@ import numpy as np
 import twin_case
 
 
-def pass_line(case, state, rows, energy, share, heat):
-    """One line over the rows it reaches: energy by column, share and heat by row."""
+def pass_line(case, state, rows, energies, share, heat):
+    """One line over the rows it reaches: energy and heating by column, share and heat by row."""
+    energy, heating = energies
     fluence, left, rise, absorbed, spent = (a[rows] for a in state)
     need, threshold = np.float32(case.need * case.removal_energy), np.float32(case.threshold)
     light = share > 0  # rows near enough for light, the rest is only warmed
     near = slice(np.argmax(light), len(light) - np.argmax(light[::-1])) if light.any() else slice(0, 0)
-    warm = energy * heat
+    warm = heating * heat
     f = energy * share[near]
     a = f * np.float32(case.absorptivity)
     fluence[near] += f
@@ -31,7 +32,8 @@ def pass_line(case, state, rows, energy, share, heat):
 
 def predict(case):
     shape = (case.rows, case.columns)
-    energy = twin_case.line_energy(case)
+    energy, dots, pad = twin_case.line_energy(case)
+    heating = twin_case.heating(case, dots, pad)
     row, line, share, heat = twin_case.meetings(case)
     order = np.lexsort((row, line))
     row, line, share, heat = row[order], line[order], share[order][:, None], heat[order][:, None]
@@ -43,7 +45,7 @@ def predict(case):
         if at.start == at.stop or not energy[n].any():
             continue
         rows = slice(row[at.start], row[at.stop - 1] + 1)
-        pass_line(case, (fluence, left, rise, absorbed, spent), rows, energy[n], share[at], heat[at])
+        pass_line(case, (fluence, left, rise, absorbed, spent), rows, (energy[n], heating[n]), share[at], heat[at])
 
     thickness = np.float32(case.thickness)
     outcome = np.where(left >= thickness, 0, np.where(left > np.float32(case.coat_left * case.thickness), 1, 2)).astype(np.uint8)
