@@ -288,6 +288,7 @@ std::string tables() {
       "\"along\": {}, \"across\": {}, \"full_energy\": {}, \"absorptivity\": {}, \"thickness\": {}, "
       "\"removal_energy\": {},\n"
       "\"need\": {}, \"threshold\": {}, \"start\": {}, \"bend\": {}, \"limit_rise\": {}, \"coat_left\": {},\n"
+      "\"wall_share\": {}, \"wall_areal\": {}, \"wall_diffusivity\": {}, \"wall_loss\": 10, \"line_time\": {},\n"
       "\"two_way\": {}, \"echo_near\": {}, \"echo\": [{}],\n"
       "\"nodes_a_radius\": {}, \"warmth\": [{}]}}\n",
       s.around, s.axial, s.cell_axial, s.around_from, s.axial_from, s.reference_radius, scene.art.axial_from,
@@ -295,7 +296,9 @@ std::string tables() {
       raster.lines, spot.along, spot.across, scene.power() / scene.job.scan.speed, film.absorptivity,
       film.thickness, film.energy, film.need, model.thresholds.front(), model.start,
       2 * model.conductivity.slope / model.conductivity.at_start, model.limit_rise(),
-      scene.job.outcome.coat_left, raster.two_way, echo.near, moments, int(heat::SpotTable::kStepsPerRadius), profile);
+      scene.job.outcome.coat_left, mark::wall_shares({model, raster, mark::line_of(scene)}, 1.0).front(),
+      model.base.solid.conductivity / model.base.solid.diffusivity * model.base.wall, model.base.solid.diffusivity,
+      raster.start(1, 0), raster.two_way, echo.near, moments, int(heat::SpotTable::kStepsPerRadius), profile);
 }
 
 }  // namespace

@@ -104,6 +104,8 @@ def walk(energy, heating, dark, bounds, line, share, heat, numbers, maps, outcom
 def predict(case):
     shape = (case.rows, case.columns)
     energy, dots, pad = twin_case.line_energy(case)
+    if twin_case.warm_wall(case, dots, pad).max() > 3:
+        raise ValueError("the wall's own warmth counts here, and this twin leaves it out")
     heating = heard(dots, pad, case.columns, case.two_way, case.echo_near, np.array([m[0] for m in case.echo]),
                     np.array([m[1] for m in case.echo], f4), np.array([m[2] for m in case.echo], f4))
     row, line, share, heat = twin_case.meetings(case)

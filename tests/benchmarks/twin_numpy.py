@@ -33,6 +33,8 @@ def pass_line(case, state, rows, energies, share, heat):
 def predict(case):
     shape = (case.rows, case.columns)
     energy, dots, pad = twin_case.line_energy(case)
+    if twin_case.warm_wall(case, dots, pad).max() > 3:
+        raise ValueError("the wall's own warmth counts here, and this twin leaves it out")
     heating = twin_case.heating(case, dots, pad)
     row, line, share, heat = twin_case.meetings(case)
     order = np.lexsort((row, line))
