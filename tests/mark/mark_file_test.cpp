@@ -152,6 +152,23 @@ TEST(MarkFile, KeptSampleOfVersion1StillReads) {
   for (size_t i = 0; i < cells.size(); ++i) EXPECT_FLOAT_EQ(cells[i], maps.floats[1][i]);
 }
 
+TEST(MarkFile, KeptSampleOfVersion2StillReads) {
+  const MarkFile file(std::string(CIRCUMFLUENCE_SOURCE) + "/tests/mark/samples/version_2.h5");
+  EXPECT_EQ(file.header().around, sample_header(5, 4, true).around);
+  EXPECT_EQ(file.wall().around, sample_wall().around);
+  EXPECT_EQ(file.wall().axial, sample_wall().axial);
+  EXPECT_EQ(file.wall().temperature, sample_wall().temperature);
+  std::vector<float> cells(20);
+  file.read(Layer::changed, cells.data());
+  const SampleMaps maps(5, 4);
+  for (size_t i = 0; i < cells.size(); ++i) EXPECT_FLOAT_EQ(cells[i], maps.floats[1][i]);
+}
+
+TEST(MarkFile, AFileWithoutAWallHasAnEmptyOne) {
+  const TestFolder folder;
+  EXPECT_TRUE(MarkFile(write_sample(folder, 5, 4, false)).wall().temperature.empty());
+}
+
 TEST(MarkFile, SameInputGivesTheSameBytes) {
   const TestFolder folder;
   ::setenv("SOURCE_DATE_EPOCH", "1700000000", 1);

@@ -33,6 +33,10 @@ inline Summary sample_summary() {
           {{"verdict", "marks, by a factor of 1.2"}, {"advice", ""}}};
 }
 
+inline WallMap sample_wall() {
+  return {{-0.001, 0.0, 0.001}, {0.0005, 0.0015}, {293.5f, 294.0f, 301.25f, 310.0f, 293.0f, 295.5f}};
+}
+
 struct SampleMaps {
   std::vector<float> floats[4];
   std::vector<std::uint8_t> bytes[2];
