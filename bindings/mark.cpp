@@ -53,7 +53,7 @@ void bind_verdict(py::module_& m) {
       .def_readonly("hottest", &Verdict::hottest, "[K]")
       .def_property_readonly("melted_depth", [](const Verdict& v) { return v.melt.depth; }, "[m] at the hottest place")
       .def_property_readonly("melted_width", [](const Verdict& v) { return v.melt.width; }, "[m] at the hottest place")
-      .def_readonly("softened", &Verdict::softened, "[1] share of the unwanted area whose coat stays but was softened")
+      .def_readonly("softened", &Verdict::softened, "[1] share of the lines' places where the wall is warm enough to soften the coat")
       .def_readonly("warmest_wall", &Verdict::warmest_wall, "[K] of the wall where and when a line came to it")
       .def_readonly("duration", &Verdict::duration, "[s]")
       .def_readonly("lines", &Verdict::lines)

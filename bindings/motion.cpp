@@ -50,6 +50,9 @@ void bind_motion(py::module_& m) {
       .def_readonly("duration", &Raster::duration, "[s] of the whole job")
       .def_readonly("sweep", &Raster::sweep)
       .def("cross", &Raster::cross, py::arg("line"), "[m] position of a line across.")
+      .def("turn", &Raster::turn, py::arg("line"), "its place in the order of a pass")
+      .def("backward", &Raster::backward, py::arg("line"), "whether it runs against the coordinate")
+      .def_readonly("interleave", &Raster::interleave, "every so-manieth line is burnt first")
       .def("start", &Raster::start, py::arg("line"), py::arg("of_pass") = 0,
            "[s] when a line's run-up begins.")
       .def("__repr__", [](const Raster& r) {

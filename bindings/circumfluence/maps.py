@@ -55,6 +55,8 @@ def plot(self: Map, layer: str = "outcome", ax: Any = None) -> Any:
     if ax is None:
         ax = plt.subplots(figsize=(8, 5), constrained_layout=True)[1]
     shown = self.wall if layer == "wall" else self
+    if not len(shown.axial):
+        raise ValueError("no wall to draw (its warming was left out of this prediction)")
     axial, around = 1e3 * shown.axial, 1e3 * shown.around
     extent = (axial[0], axial[-1], around[0], around[-1])
     if isinstance(self, _core.MarkMap) and layer in ("outcome", "view"):

@@ -21,8 +21,10 @@ std::string of_light(const beam::Laser& laser) {
 }
 
 std::string of_the_part(const Scene& scene) {
-  std::string out =
-      "Never burn a sealed, pressurised or filled vessel; take cells out of torches and lamps first.";
+  const bool water = scene.job.workpiece.behind == workpiece::Behind::water;
+  std::string out = water ? "Water behind the wall is for open vessels alone: steam in a closed one bursts it. Keep it off "
+                            "the mount and the wiring. Take cells out of torches and lamps first."
+                          : "Never burn a sealed, pressurised or filled vessel; take cells out of torches and lamps first.";
   if (scene.base.kind == workpiece::Kind::metal && scene.job.workpiece.wall < 0.6e-3)
     out += " Thin or vacuum-insulated walls warm up quickly and are ruined by melting through.";
   return out;

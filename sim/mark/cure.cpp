@@ -12,7 +12,7 @@ namespace circumfluence::mark {
 namespace {
 
 constexpr double kTrifle = 5.0;      // [K] a wall's rise that is not worth a second look
-constexpr double kSafe = 0.95;         // [1] of the spare rise that a cure may use up
+constexpr double kSafe = 0.8;         // [1] of the spare rise that a cure may use up
 constexpr double kLongestPause = 600;  // [s]
 
 double greatest(const Walk& walk, const motion::Raster& raster, int threads) {
@@ -76,6 +76,9 @@ void add_cure(const Walk& walk, const Request& request, Verdict& verdict) {
   const double spare = walk.model.limit_rise() -
                        heat::linear_rise(walk.model.conductivity, tally.hottest - walk.model.start);
   std::string note = "It is the heat of earlier lines that over-burns; on a cold wall these settings would not.";
+  if (verdict.greatest_factor < 1)
+    note += fmt::format(" At {} they would not either, in the same time.",
+                        quantity::format(0.98 * verdict.greatest_factor * verdict.power, "W", 3));
   if (spare > 0) note += cures(walk, kSafe * heat::true_rise(walk.model.conductivity, spare), request.threads);
   verdict.notes.push_back(note);
 }

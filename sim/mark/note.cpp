@@ -15,6 +15,8 @@ using quantity::format;
 using response::Body;
 using Notes = std::vector<std::string>;
 
+constexpr double kFelt = 2e-6;  // [m] deep: common practice, no source
+
 void add_geometry(const Evidence& e, const Line& line, const Verdict& v, Notes& notes) {
   const double cell = std::max(e.surface.cell_axial, e.surface.cell_around);
   if (cell > 1.5 * line.across)
@@ -55,7 +57,7 @@ void add_art(const Evidence& e, const Verdict& v, Notes& notes) {
     return;
   }
   const double half = e.tally.mark.at_count(wanted / 2);
-  if (v.least_factor > 1 && half < 0.8 * v.least_factor)
+  if (v.least_factor > 1 && !v.fill_limits && half < 0.8 * v.least_factor)
     notes.push_back(
         fmt::format("Half of the wanted area marks from {:.2f} times this power on. The rest is mostly edges "
                     "and fine lines, "
@@ -90,6 +92,13 @@ void add_wall(const Evidence& e, Notes& notes) {
                                 e.tally.wall_rise));
 }
 
+void add_softening(const Evidence& e, const Verdict& v, Notes& notes) {
+  if (v.softened > 0)
+    notes.push_back(fmt::format("The wall gets warmer than {}, from which {} softens: leave it untouched until it is cold, or leave "
+                                "pauses.",
+                                format(e.scene.coat->softening.value, "degC", 3), e.scene.coat->title));
+}
+
 void add_warmth(const Evidence& e, const Verdict& v, Notes& notes) {
   if (e.model.body == Body::organic || e.model.body == Body::dyed) return;
   const Scene& scene = e.scene;
@@ -97,12 +106,9 @@ void add_warmth(const Evidence& e, const Verdict& v, Notes& notes) {
   if (v.melt.depth > 0.98 * e.model.base.wall)
     notes.push_back("The base melts through: the whole of the wall is above its solidus under the beam.");
   else if (v.melt.depth > 0)
-    notes.push_back(fmt::format("The base melts, at its hottest {} deep and {} wide: a dimple one can feel. Latent heat is left "
-                                "out, so temperatures above the liquidus are too high.",
-                                format(v.melt.depth, "um", 3), format(v.melt.width, "um", 3)));
-  if (v.softened * v.unwanted_area > 0.25 * v.wanted_area)
-    notes.push_back(fmt::format("Beside the mark another {:.0f} % of its area get hot enough to soften the coat that stays there.",
-                                100 * v.softened * v.unwanted_area / v.wanted_area));
+    notes.push_back(fmt::format("The base melts, at its hottest {} deep and {} wide{}. Latent heat is left out.",
+                                format(v.melt.depth, "um", 3), format(v.melt.width, "um", 3),
+                                v.melt.depth > kFelt ? ": a dimple one can feel" : ""));
   const double slope = e.model.conductivity.slope / e.model.conductivity.at_start;
   if (slope < 0 && rise > -0.8 / slope)
     notes.push_back(
@@ -124,6 +130,7 @@ std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdic
   add_removal(e, line, notes);
   add_warmth(e, v, notes);
   add_wall(e, notes);
+  add_softening(e, v, notes);
   return notes;
 }
 

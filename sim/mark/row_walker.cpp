@@ -91,7 +91,6 @@ void RowWalker::walk_piece(int row, int first, const Cells& out) {
   const std::span<float> factor(factor_.data(), size_t(columns));
   judge_.over_factor(row_, factor);
   over_.add(factor);
-  if (!std::isinf(walk_.model.softens)) softened_ += judge_.softened(row_, out.judged.outcome, out.wanted);
   note_extremes(row, first, out);
 }
 

@@ -63,7 +63,6 @@ Tally traverse(const Walk& walk, const Request& request) {
     if (!worker) continue;
     tally.mark.add(worker->walker.mark());
     tally.over.add(worker->walker.over());
-    tally.softened += worker->walker.softened();
     tally.hottest = std::max(tally.hottest, worker->walker.hottest());
     const Extreme &last = worker->walker.last_to_mark(), &first = worker->walker.first_to_burn();
     if (ahead(last.factor, tally.last_to_mark.factor, last.at, tally.last_to_mark.at))
@@ -77,6 +76,10 @@ Tally traverse(const Walk& walk, const Request& request) {
   const std::vector<float>& rises = walk.background.warming.rises;
   tally.wall_capped = walk.background.capped;
   tally.wall_rise = walk.background.warming.greatest;
+  if (const workpiece::Material* coat = walk.scene.coat ? &*walk.scene.coat : nullptr; coat && coat->softening.known())
+    tally.softened = double(std::count_if(rises.begin(), rises.end(), [&](float rise) {
+      return walk.model.start + rise >= coat->softening.value;
+    })) / std::max<double>(1, double(rises.size()));
   if (!rises.empty()) tally.wall_mean = std::accumulate(rises.begin(), rises.end(), 0.0) / double(rises.size());
   return tally;
 }

@@ -75,7 +75,6 @@ class RowWalker {
   const response::Factors& mark() const { return mark_; }
   const response::Factors& over() const { return over_; }
   double hottest() const { return hottest_; }
-  long softened() const { return softened_; }
   const Extreme& last_to_mark() const { return last_to_mark_; }
   const Extreme& first_to_burn() const { return first_to_burn_; }
 
@@ -93,7 +92,6 @@ class RowWalker {
   motion::Wanted wanted_;
   std::span<const exposure::EventRow> events_;
   std::vector<float> warmth_, centre_, threshold_, factor_, scale_;
-  long softened_ = 0;
   response::Factors mark_, over_;
   double hottest_ = 0;
   Extreme last_to_mark_, first_to_burn_;

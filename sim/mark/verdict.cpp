@@ -140,6 +140,7 @@ void add_factors(const Evidence& e, const Line& line, Verdict& v) {
   v.stripes = fill.centre <= 1 && fill.required > 1;
   const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && !v.stripes;
   const double least = std::max(cells, fill.required);
+  v.fill_limits = fill.required > cells;
   v.least_factor = marks ? std::min(least, 1.0) : std::max(least, 1.0);
 }
 
@@ -159,8 +160,7 @@ Verdict judge(const Evidence& e) {
   v.hottest = e.tally.hottest;
   v.warmest_wall = e.model.start + e.tally.wall_rise;
   v.melt = melt_of(e, line);
-  const double beside = double(e.surface.around) * e.surface.axial - double(e.tally.mark.cells());
-  v.softened = beside > 0 ? double(e.tally.softened) / beside : 0;
+  v.softened = e.tally.softened;
   v.duration = e.raster.duration;
   v.lines = e.raster.lines * e.raster.passes;
   v.notes = notes(e, line, v);

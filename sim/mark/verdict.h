@@ -40,12 +40,13 @@ struct Verdict {
   double greatest_factor = 0;
   double chance_marks = 0;   // [1] that the job marks as set, from the spreads of the material figures alone
   double chance_spares = 0;  // [1] that it doesn't over-burn as set, likewise
+  bool fill_limits = false;  // the even fill between its lines sets least_factor, not the map's cells
   bool stripes = false;      // lines are marked, but too little of what lies between them
   bool over_limits = false;  // the margin up is the nearer one, or already used up
   Spot limiting;             // where that margin ends: the weakest place, or the one that burns first
   double hottest = 0;        // [K]
   Melt melt;
-  double softened = 0;       // [1] share of the unwanted area whose coat stays but was softened
+  double softened = 0;       // [1] share of the lines' places where the wall is warm enough to soften the coat
   double warmest_wall = 0;   // [K] of the wall where and when a line came to it
   double duration = 0;       // [s]
   int lines = 0;             // over all passes
@@ -67,7 +68,7 @@ struct Tally {
   double hottest = 0;      // [K]
   Extreme last_to_mark;    // of the wanted cells that some power marks
   Extreme first_to_burn;   // of all cells
-  long softened = 0;       // cells beside the art whose coat stays but was softened
+  double softened = 0;     // [1] share of the lines' places where the wall is warm enough to soften the coat
   bool wall_capped = false;  // the wall would have got hotter than it can
   double wall_mean = 0;    // [K] the same over all lines and places
   double wall_rise = 0;    // [K] the wall's greatest own rise when the beam came

@@ -14,14 +14,14 @@ namespace {
 constexpr std::uint8_t kUntouched = 0, kUnder = 1, kMarked = 2, kOver = 3;
 
 struct Kirchhoff {
-  float start, bend;
+  float start, bend, ceiling;  // [K], [1/K], [K] linear
 };
 
 CIRCUMFLUENCE_LANES void temperatures(const float* rise, const Kirchhoff& law, float* out, int n) {
-  const float start = law.start, bend = law.bend;
+  const float start = law.start, bend = law.bend, ceiling = law.ceiling;
   for (int i = 0; i < n; ++i) {
-    const float inside = 1.0f + bend * rise[i];
-    out[i] = start + 2.0f * rise[i] / (1.0f + std::sqrt(inside > 0.0f ? inside : 0.0f));
+    const float up = rise[i] < ceiling ? rise[i] : ceiling, inside = 1.0f + bend * up;
+    out[i] = start + 2.0f * up / (1.0f + std::sqrt(inside > 0.0f ? inside : 0.0f));
   }
 }
 
@@ -119,18 +119,6 @@ CIRCUMFLUENCE_LANES void judge_organic_cells(const float* removed, float need, f
   }
 }
 
-struct Beside {
-  const std::uint8_t *outcome, *wanted;
-  const float* strongest;
-};
-
-CIRCUMFLUENCE_LANES int count_softened(const Beside& cells, float softens, int n) {
-  int count = 0;
-  for (int i = 0; i < n; ++i)
-    count += int(cells.outcome[i] < kMarked) & int(cells.wanted[i] == 0) & int(cells.strongest[i] >= softens);
-  return count;
-}
-
 // [1] the least strength of one event that chars the body as deep as a mark needs.
 float strength_for(const Model& model, double need) {
   if (model.char_depth)
@@ -153,6 +141,7 @@ Judge::Judge(const Model& model, const Limits& limits)
       tolerated_(static_cast<float>(limits.coat_left) * thickness_),
       need_(model.film ? model.film->need : 0.0f),
       removal_rise_(static_cast<float>(model.limit - model.start)),
+      ceiling_(static_cast<float>(model.ceiling_rise)),
       melt_(static_cast<float>(model.melt_rise)),
       char_strength_(strength_for(model, limits.char_depth)) {}
 
@@ -190,17 +179,12 @@ void Judge::judge_organic(const Row& row, const Judged& out) {
         start_ + removal_rise_ * (row.left()[size_t(i)] < thickness_ ? 1.0f : std::min(1.0f, row.strongest()[size_t(i)]));
 }
 
-int Judge::softened(const Row& row, std::span<const std::uint8_t> outcome, std::span<const std::uint8_t> wanted) const {
-  return count_softened({outcome.data(), wanted.data(), row.strongest().data()}, static_cast<float>(model_.softens),
-                        static_cast<int>(outcome.size()));
-}
-
 void Judge::row(const Row& row, const Judged& out) {
   const int n = row.columns();
   std::memcpy(out.fluence.data(), row.fluence().data(), sizeof(float) * n);
   removed(row.left().data(), thickness_, out.changed.data(), n);
   if (body_ == Body::bare || body_ == Body::dyed) {
-    temperatures(row.rise().data(), {start_, bend_}, out.peak_temperature.data(), n);
+    temperatures(row.rise().data(), {start_, bend_, ceiling_}, out.peak_temperature.data(), n);
     if (model_.reacting) return judge_reacted(row, out);
     for (int i = 0; i < n; ++i)
       out.margin[i] = row.centre()[i] > 0 ? onset_ / row.centre()[i] : std::numeric_limits<float>::infinity();
@@ -209,7 +193,7 @@ void Judge::row(const Row& row, const Judged& out) {
   }
   row.mark_factor(out.margin);
   if (body_ == Body::organic) return judge_organic(row, out);
-  temperatures(row.rise().data(), {start_, bend_}, out.peak_temperature.data(), n);
+  temperatures(row.rise().data(), {start_, bend_, ceiling_}, out.peak_temperature.data(), n);
   judge_coated({row.left().data(), row.rise().data(), row.strongest().data()},
                {thickness_, tolerated_, limit_, static_cast<float>(model_.discolours)}, out.outcome.data(), n);
 }

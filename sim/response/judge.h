@@ -25,8 +25,6 @@ class Judge {
   Judge(const Model& model, const Limits& limits);
 
   void row(const Row& row, const Judged& out);
-  // How many cells of a row with a coat that stayed, where `wanted` is 0, were softened.
-  int softened(const Row& row, std::span<const std::uint8_t> outcome, std::span<const std::uint8_t> wanted) const;
   // [1] by column, the factor on power at which the cell becomes over-burned.
   void over_factor(const Row& row, std::span<float> out) const;
   // [K] a linear rise of the base at the rise limit; Row needs it.
@@ -41,6 +39,7 @@ class Judge {
   float start_, bend_;           // T = start + 2 theta / (1 + sqrt(1 + bend theta))
   float onset_, faint_, limit_;  // [K] linear rises
   float thickness_, tolerated_, need_, removal_rise_;
+  float ceiling_;         // [K] linear rise beyond which nothing warms
   float melt_;            // [K] linear rise at which a bare base begins to melt
   float char_strength_;   // [1] of an event that chars deep enough
   std::vector<float> scratch_;

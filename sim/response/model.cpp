@@ -106,7 +106,8 @@ void set_onset(Model& model, const Material& base, const Limits& limits,
   model.faint = model.start + (model.onset - model.start) * std::exp(-base.marking_onset.spread);
 }
 
-// A dyed layer answers for itself, on its base: the middle of its depth counts.
+// A dyed layer answers for itself, on its base: the middle of its depth counts. It clears as its dye goes and takes up
+// no more than it takes to get there; from then on the light falls on the base.
 void set_dyed(Model& model, const Surroundings& about, const Limits& limits,
               const std::vector<exposure::SpotState>& states) {
   const Material& layer = *about.coat;
@@ -119,16 +120,17 @@ void set_dyed(Model& model, const Surroundings& about, const Limits& limits,
   base.stack.layers.insert(base.stack.layers.begin(), {about.part.coat_thickness, k, capacity});
   base.stack.depth = optics.depth.known() ? optics.depth.value : 0.0;
   base.z = about.part.coat_thickness / 2;
+  const double own = base.absorptivity;
   base.absorptivity = absorptivity(layer, about.wavelength);
   model.layer = about.part.coat_thickness;
-  // The base melts when the layer's middle is hotter by as much as the layer keeps from it.
+  // The base melts under light that it takes up itself. In terms of the layer's middle, were the layer still dark:
   const exposure::SpotState& middle = states[states.size() / 2];
   const heat::Spot spot{middle.along, middle.across, middle.speed};
   const double below = heat::LayeredSpot(base.stack, spot, about.part.coat_thickness, base.orders).peak().rise;
   const double inside = heat::LayeredSpot(base.stack, spot, base.z, base.orders).peak().rise;
   const double melts = model.limit_rise();
   model.conductivity = {k, 0.0};
-  model.limit = model.start + melts * inside / below;
+  model.limit = model.start + melts * inside / below * base.absorptivity / own;
   model.reacting = bleaching(layer, limits, model, states);
   const Reacting& r = *model.reacting;
   model.onset = model.faint = temperature(model, std::min(r.onset_rise, r.greatest));
@@ -136,9 +138,7 @@ void set_dyed(Model& model, const Surroundings& about, const Limits& limits,
       "How fast the dye of {} bleaches is known to a factor of {:.0f} only; a trial piece tells more. Above about 100 degC "
       "such a layer crazes (common practice, no source).",
       layer.title, std::exp(r.spread)));
-  model.notes.push_back(
-      "A dyed layer clears as it bleaches and takes up less light from then on, which is left out: its temperatures above "
-      "bleaching, and the power from which the base melts, are the worst case.");
+  model.ceiling_rise = rise_for(r.dose, kCleared, r.greatest);
 }
 
 // [1] strength at which the surface of a coat that stays reaches the temperature: constant flux, so in proportion.
@@ -185,7 +185,6 @@ void set_film(Model& model, const Material& removed, const Surroundings& about, 
     model.thresholds.push_back(static_cast<float>(threshold(removed, model.start, s.along / s.speed)));
   if (!about.coat) return;
   note_film(model, removed, states);
-  model.softens = strength_at(model, removed, removed.softening);
   model.discolours = strength_at(model, removed, removed.discolouring);
 }
 

@@ -30,6 +30,7 @@ struct Surroundings {
   heat::Orders orders{};            // of the spot
 };
 
+inline constexpr double kCleared = 5;  // dose at which a dye is gone to 0.7 %
 inline constexpr double kNeverReached = std::numeric_limits<double>::infinity();
 
 // A reaction that a passage's heat drives; doses of passages add up.
@@ -54,8 +55,9 @@ struct Model {
   std::optional<Reacting> reacting;    // of a bare base that oxidises, or of a dyed layer
   std::optional<CharDepth> char_depth;  // of an organic body
   double melt_rise = kNeverReached;  // [K] linear, at which a bare base begins to melt
+  double ceiling_rise = kNeverReached;  // [K] linear, above which a dyed layer is clear and warms no further
   double layer = 0;                 // [m] thickness of a dyed layer
-  double softens = kNeverReached, discolours = kNeverReached;  // [1] absorbed fluence over threshold at which a coat that stays does; infinity: unknown
+  double discolours = kNeverReached;  // [1] absorbed fluence over threshold at which a coat that stays does; infinity: unknown
   double start;                     // [K]
   heat::Conductivity conductivity;  // of the base
   heat::Base base;
@@ -71,6 +73,8 @@ struct Model {
 
 heat::Stack stack_of(const heat::Base& base);
 
+// [K] the linear rise whose single passage gives the dose; infinity when none up to `greatest` does.
+double rise_for(const Dose& dose, double wanted, double greatest);
 // Parts of make_model.
 std::optional<Reacting> oxidising(const workpiece::Material& base, const Limits& limits, const Model& model,
                                   const std::vector<exposure::SpotState>& states);

@@ -22,17 +22,6 @@ double dwell(const exposure::SpotState& state) {
   return state.along / state.speed;
 }
 
-// The linear rise whose single passage gives the dose; infinity when none up to `greatest` does.
-double rise_for(const Dose& dose, double wanted, double greatest) {
-  if (dose.of(greatest) < wanted) return std::numeric_limits<double>::infinity();
-  double low = 0, high = greatest;
-  for (int i = 0; i < 60; ++i) {
-    const double middle = (low + high) / 2;
-    (dose.of(middle) < wanted ? low : high) = middle;
-  }
-  return high;
-}
-
 Shape shape_of(const heat::LayeredSpot& spot) {
   Shape shape;
   double most = 0;
@@ -75,6 +64,16 @@ Reacting make(const Model& model, const Wanted& wanted, const std::vector<exposu
 }
 
 }  // namespace
+
+double rise_for(const Dose& dose, double wanted, double greatest) {
+  if (dose.of(greatest) < wanted) return std::numeric_limits<double>::infinity();
+  double low = 0, high = greatest;
+  for (int i = 0; i < 60; ++i) {
+    const double middle = (low + high) / 2;
+    (dose.of(middle) < wanted ? low : high) = middle;
+  }
+  return high;
+}
 
 heat::Stack stack_of(const heat::Base& base) {
   return base.stack.layers.empty() ? heat::stack_of_wall(base) : base.stack;
