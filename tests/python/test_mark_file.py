@@ -13,8 +13,9 @@ import h5py
 import netCDF4
 import pytest
 
-pytest.importorskip("xarray")
+xr = pytest.importorskip("xarray")
 
+import circumfluence as cf  # noqa: E402
 from mark_file_checks import check_mark_file  # noqa: E402
 
 SAMPLES = sorted((pathlib.Path(__file__).parent.parent / "mark" / "samples").glob("version_*.h5"))
@@ -58,3 +59,13 @@ def test_a_lost_axis_is_noticed(path, tmp_path):
         file["fluence"].dims[1].detach_scale(file["axial"])
     with pytest.raises(Exception):
         check_mark_file(copy)
+
+
+def test_the_wall_opens_with_labels_and_units():
+    path = pathlib.Path(__file__).parent.parent / "mark" / "samples" / "version_2.h5"
+    for engine in ("h5netcdf", "netcdf4"):
+        with xr.open_dataset(path, group="wall", engine=engine) as ds:
+            assert ds["temperature"].dims == ("around", "axial") and ds["temperature"].attrs["units"] == "K"
+            assert ds["around"].attrs["units"] == ds["axial"].attrs["units"] == "m"
+    wall = cf.open_mark(path).wall
+    assert wall.temperature.shape == (len(wall.around), len(wall.axial)) and not wall.temperature.flags.writeable
