@@ -141,10 +141,6 @@ Extent extent(const Placement& placement, const Image& image) {
 
 Tone::Tone(const Image& image, const Placement& placement, Along along, std::span<const double> edges)
     : id_(next_id()) {
-  const auto falls = std::ranges::adjacent_find(edges, [](double a, double b) { return !(a < b); });
-  if (edges.size() < 2 || falls != edges.end() || !std::isfinite(edges.front()) ||
-      !std::isfinite(edges.back()))
-    throw quantity::ValidityError("artwork tone: edges of cells (expected two or more, strictly rising)");
   if (image.width < 1 || image.height < 1 ||
       image.tone.size() != static_cast<std::size_t>(image.width) * static_cast<std::size_t>(image.height))
     throw quantity::ValidityError("artwork tone: a picture without its pixels");
@@ -156,8 +152,27 @@ Tone::Tone(const Image& image, const Placement& placement, Along along, std::spa
   const double to = axial ? all.axial_to : all.around_to;
   rows_from_ = axial ? all.around_from : all.axial_from;
   row_pitch_ = ((axial ? all.around_to : all.axial_to) - rows_from_) / rows_;
-  const Ruler ruler{from, (to - from) / columns_, columns_};
+  columns_from_ = from;
+  column_pitch_ = (to - from) / columns_;
+  lay_cells(edges);
+}
 
+Tone Tone::over(std::span<const double> edges) const {
+  Tone other = *this;
+  other.id_ = next_id();
+  other.first_.clear();
+  other.second_.clear();
+  other.covers_.clear();
+  other.lay_cells(edges);
+  return other;
+}
+
+void Tone::lay_cells(std::span<const double> edges) {
+  const auto falls = std::ranges::adjacent_find(edges, [](double a, double b) { return !(a < b); });
+  if (edges.size() < 2 || falls != edges.end() || !std::isfinite(edges.front()) ||
+      !std::isfinite(edges.back()))
+    throw quantity::ValidityError("artwork tone: edges of cells (expected two or more, strictly rising)");
+  const Ruler ruler{columns_from_, column_pitch_, columns_};
   covers_.reserve(edges.size() - 1);
   for (std::size_t i = 0; i + 1 < edges.size(); ++i) covers_.push_back(ruler.cover(edges[i], edges[i + 1]));
   used_from_ = std::max(1, covers_.front().first);

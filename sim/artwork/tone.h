@@ -40,6 +40,9 @@ class Tone {
   // cell.
   Tone(const Image& image, const Placement& placement, Along along, std::span<const double> edges);
 
+  // The same picture over cells of other edges; the pixels are shared.
+  Tone over(std::span<const double> edges) const;
+
   // The pixels under a cell along one coordinate, numbered from 1; 0 and n + 1 are the blank beyond the
   // picture. The mean is head p[first] + middle (sum of those between) + tail p[last]; head is 1 when first
   // is last.
@@ -69,13 +72,15 @@ class Tone {
   }
 
  private:
+  void lay_cells(std::span<const double> edges);
   void orient(const Image& image, const Placement& placement, Along along);
   void average_rows(const Cover& across, float* sum) const;
 
   std::uint64_t id_;                          // one a picture; copies share it
   int columns_ = 0;                           // along the row
   int rows_ = 0;                              // across it
-  double rows_from_ = 0.0, row_pitch_ = 0.0;  // [m] across
+  double rows_from_ = 0.0, row_pitch_ = 0.0;        // [m] across
+  double columns_from_ = 0.0, column_pitch_ = 0.0;  // [m] along
   // [rows_][columns_], 65535 wants all; rising along and across. Copies share it.
   std::shared_ptr<const std::uint16_t> share_;
   // Cells on at most two pixels, when all are: mean = p[first] + second (p[first + 1] - p[first]).

@@ -12,6 +12,7 @@ class AxialLines : public Exposure {
   explicit AxialLines(Arrangement arrangement);
   std::unique_ptr<Cursor> cursor(const Echo& echo) const override;
   const std::vector<SpotState>& states() const override { return states_.list(); }
+  const motion::Commands& commands() const override { return commands_; }
 
  private:
   friend class AxialCursor;

@@ -12,6 +12,7 @@
 
 #include "exposure/echo.h"
 #include "exposure/states.h"
+#include "motion/commands.h"
 
 namespace circumfluence::exposure {
 
@@ -57,6 +58,7 @@ class Exposure {
   virtual std::unique_ptr<Cursor> cursor(const Echo& echo) const = 0;
   std::unique_ptr<Cursor> cursor() const;
   virtual const std::vector<SpotState>& states() const = 0;
+  virtual const motion::Commands& commands() const = 0;  // over the exposure's own columns
 };
 
 }  // namespace circumfluence::exposure

@@ -16,7 +16,7 @@ constexpr double kSafe = 0.8;         // [1] of the spare rise that a cure may u
 constexpr double kLongestPause = 600;  // [s]
 
 double greatest(const Walk& walk, const motion::Raster& raster, int threads) {
-  return warm(walk.scene, raster, walk.model, threads).warming.greatest;
+  return warm(walk.scene, raster, walk.exposure, walk.model, threads).warming.greatest;
 }
 
 motion::Raster paused(motion::Raster raster, double pause) {

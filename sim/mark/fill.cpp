@@ -24,12 +24,14 @@ double removed_by(const response::Film& film, double fluence, double threshold) 
 double film_factor(const Evidence& e, const Line& line, double distance) {
   const double threshold = *std::max_element(e.model.thresholds.begin(), e.model.thresholds.end());
   const int neighbours = static_cast<int>(std::ceil(line.profile.reach() * line.across / e.raster.spacing));
+  std::vector<double> lights;
+  for (int k = -neighbours; k <= neighbours; ++k)
+    lights.push_back(line.fluence(distance + k * e.raster.spacing));
   double low = 1e-4, high = 1e4;
   for (int round = 0; round < 40; ++round) {
     const double middle = std::sqrt(low * high);
     double removed = 0;
-    for (int k = -neighbours; k <= neighbours; ++k)
-      removed += removed_by(*e.model.film, middle * line.fluence(distance + k * e.raster.spacing), threshold);
+    for (const double light : lights) removed += removed_by(*e.model.film, middle * light, threshold);
     (removed * e.raster.passes >= e.model.film->need ? high : low) = middle;
   }
   return high < 0.99e4 ? high : std::numeric_limits<double>::infinity();

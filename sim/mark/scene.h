@@ -70,6 +70,7 @@ struct Background {
 // art; the thickness of a coat, ramps at line ends and what neighbouring tones differ by are left out.
 struct WallMap;
 WallMap wall_map(const Scene& scene, const motion::Raster& raster, const Background& background);
-Background warm(const Scene& scene, const motion::Raster& raster, const response::Model& model, int threads);
+Background warm(const Scene& scene, const motion::Raster& raster, const exposure::Exposure& exposure,
+                const response::Model& model, int threads);
 
 }  // namespace circumfluence::mark

@@ -41,7 +41,11 @@ Tally traverse(const Walk& walk, const Request& request) {
   // Blocks of the overview are powers of two, so that no two pieces of work share one.
   quantity::Bands bands{
       .count = surface.around, .band = std::max(kStripe, tally.overview.block), .threads = request.threads};
-  const motion::Commands commands(walk.scene.image, walk.scene.job.artwork, surface.axial_edges());
+  // The art as it was fed is the art as it is wanted, but for a beam beside the axis.
+  const artwork::Placement &placed = walk.scene.job.artwork, moved = fed(walk.scene);
+  const motion::Commands commands = moved.around == placed.around
+                                        ? walk.exposure.commands().over(surface.axial_edges())
+                                        : motion::Commands(walk.scene.image, placed, surface.axial_edges());
   std::vector<std::unique_ptr<Worker>> workers(quantity::thread_count(bands));
 
   const auto stripe = [&](int first, int last, Worker& worker) {

@@ -49,7 +49,7 @@ heat::Loss loss_of(const Scene& scene, const heat::Tube& tube) {
 }
 
 // The tone of every line, a dot a tenth of a cell, summed to cells: [line][cell], 0 to 1.
-std::vector<float> tones(const Scene& scene, const motion::Raster& raster, int cells, int threads) {
+std::vector<float> tones(const motion::Commands& art, const motion::Raster& raster, int cells, int threads) {
   const double dot = kCell / kDots;
   std::vector<double> along{raster.along_from}, across;
   for (int i = 1; i <= cells * kDots; ++i) along.push_back(std::min(raster.along_from + i * dot, raster.along_to));
@@ -57,7 +57,7 @@ std::vector<float> tones(const Scene& scene, const motion::Raster& raster, int c
   std::vector<float> out(size_t(raster.lines) * cells, 0.0f);
   if (raster.direction == Direction::axial) {
     while (along.size() > 2 && !(along[along.size() - 2] < along.back())) along.pop_back();
-    const motion::Commands commands(scene.image, fed(scene), along);
+    const motion::Commands commands = art.over(along);
     quantity::for_bands({.count = raster.lines, .band = 64, .threads = threads}, [&](int first, int last, int) {
       motion::Commands::Scratch scratch;
       std::vector<float> dots(along.size() - 1);
@@ -68,7 +68,7 @@ std::vector<float> tones(const Scene& scene, const motion::Raster& raster, int c
     });
     return out;
   }
-  const motion::Commands commands(scene.image, fed(scene), across);
+  const motion::Commands commands = art.over(across);
   quantity::for_bands({.count = cells, .band = 4, .threads = threads}, [&](int first, int last, int) {
     motion::Commands::Scratch scratch;
     std::vector<float> dots(static_cast<size_t>(raster.lines));
@@ -166,7 +166,8 @@ WallMap wall_map(const Scene& scene, const motion::Raster& raster, const Backgro
   return map;
 }
 
-Background warm(const Scene& scene, const motion::Raster& raster, const response::Model& model, int threads) {
+Background warm(const Scene& scene, const motion::Raster& raster, const exposure::Exposure& exposure,
+                const response::Model& model, int threads) {
   Background out;
   out.tube = tube_of(scene);
   const bool axial = raster.direction == Direction::axial;
@@ -180,7 +181,7 @@ Background warm(const Scene& scene, const motion::Raster& raster, const response
   out.conductivity = model.conductivity;
   const long count = long(raster.lines) * raster.passes;
   if (count > kMostLines || count * out.cells > kMostCells) return out;
-  const std::vector<float> tone = tones(scene, raster, out.cells, threads);
+  const std::vector<float> tone = tones(exposure.commands(), raster, out.cells, threads);
   const Heat heat = heat_of(scene, raster, model);
   std::vector<float> energies(size_t(count) * out.cells);
   std::vector<heat::BurntLine> lines(static_cast<size_t>(count));

@@ -16,6 +16,9 @@ class Commands {
   // edges: [m] of the columns of dots along the axis, rising.
   Commands(const artwork::Image& image, const artwork::Placement& placement, std::span<const double> edges);
 
+  // The same art over other columns; its pixels are shared.
+  Commands over(std::span<const double> edges) const { return {tone_.over(edges), use_, threshold_}; }
+
   using Scratch = artwork::Tone::Scratch;
   // out[i] = share of the set power, 0 to 1, over column i and from..to [m] around.
   void row(double from, double to, std::span<float> out, Scratch& scratch) const;
@@ -25,6 +28,9 @@ class Commands {
   bool reaches(double from, double to) const { return tone_.reaches(from, to); }
 
  private:
+  Commands(artwork::Tone tone, artwork::ToneUse use, float threshold)
+      : tone_(std::move(tone)), use_(use), threshold_(threshold) {}
+
   artwork::Tone tone_;
   artwork::ToneUse use_;
   float threshold_;

@@ -152,6 +152,18 @@ TEST(Tone, NothingIsWantedBeyondThePictureOrWhereItIsTransparent) {
   EXPECT_FLOAT_EQ(out[2], 0.5f);
 }
 
+TEST(Tone, OverOtherCellsIsTheSamePicture) {
+  const Case it{.width = 23, .height = 17, .along_cells = 0, .across_cells = 0, .turns = 1, .transparent = true,
+                .dark = true, .along_axial = true, .seed = 5};
+  const Image image = noise(it.width, it.height, it.seed, it.transparent);
+  const Tone fine(image, place(it), Along::axial, edges(0.09, 0.13, 400));
+  for (const int cells : {7, 400, 901}) {
+    const std::vector<double> other = edges(0.088, 0.131, cells), across = edges(-0.015, 0.008, 9);
+    EXPECT_EQ(sample(fine.over(other), across, cells),
+              sample(Tone(image, place(it), Along::axial, other), across, cells));
+  }
+}
+
 TEST(Tone, OneCellOverEverythingHoldsTheMean) {
   const Image image = noise(300, 200, 8, false);
   double mean = 0;
