@@ -48,6 +48,7 @@ def write(pages, sources):
 
 
 def main():
+    book.self_test()
     tables = [book.Table(path) for path in sorted((HERE / "exact").glob("*.toml"))]
     sources = [book.Source(path.parent) for kind in ("exact", "measured") for path in sorted((HERE / kind).glob("*/compare.py"))]
     pages = {DOCS / "validation.md": book.overview(tables, sources)}
