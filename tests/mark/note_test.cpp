@@ -84,6 +84,20 @@ TEST(Note, NearTheThresholdOfRemoval) {
   EXPECT_THAT(said(small.with("scan.power", "0.6 %")), Contains(HasSubstr("times what starts removal")));
 }
 
+TEST(Note, SlowRemovalGoesLessDeep) {
+  SmallJob small;
+  small.with("scan.speed", "300 mm/min");
+  EXPECT_THAT(said(small), Contains(HasSubstr("less deep than predicted")));
+  EXPECT_THAT(said(SmallJob().with("scan.speed", "6000 mm/min")), Not(Contains(HasSubstr("less deep"))));
+}
+
+TEST(Note, FastSpotOnSteel) {
+  SmallJob small;
+  small.bare("aisi_304", "0.5 mm").with("scan.power", "100 %").with("laser.rated_power", "40 W");
+  EXPECT_THAT(said(small.with("scan.speed", "30000 mm/min")), Contains(HasSubstr("up to 10 % higher")));
+  EXPECT_THAT(said(small.with("scan.speed", "2000 mm/min")), Not(Contains(HasSubstr("up to 10 % higher"))));
+}
+
 TEST(Note, ThinCoat) {
   SmallJob small;
   EXPECT_THAT(said(small.with("workpiece.coat_thickness", "8 um")), Contains(HasSubstr("is thin")));
