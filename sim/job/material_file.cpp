@@ -92,6 +92,17 @@ void check(const Material& material) {
         "material.{}.threshold_dwell is missing (a measured threshold holds for the dwell it was measured "
         "with)",
         material.name));
+  if (material.oxide_from.known() && material.oxide_to.known() && material.oxide_from.value > material.oxide_to.value)
+    throw JobError(fmt::format("material.{}.oxide_from = {} (above oxide_to, {})", material.name,
+                               rounded_text(material.oxide_from.value, "K"), rounded_text(material.oxide_to.value, "K")));
+  const auto both = [&](const quantity::Figure& rate, const quantity::Figure& activation, const char* key) {
+    if (rate.known() != activation.known())
+      throw JobError(fmt::format("material.{}.{}_{} is missing (a rate and its activation belong together)", material.name,
+                                 key, rate.known() ? "activation" : "rate"));
+  };
+  both(material.oxide_rate, material.oxide_activation, "oxide");
+  both(material.bleach_rate, material.bleach_activation, "bleach");
+  both(material.char_rate, material.char_activation, "char");
   check_colour(material, material.ground_colour, "ground_colour");
   check_colour(material, material.marked_colour, "marked_colour");
   check_colour(material, material.over_colour, "over_colour");

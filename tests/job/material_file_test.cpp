@@ -88,6 +88,11 @@ TEST(MaterialFile, RefusesRecordsThatContradictThemselves) {
                     "solidus = { value = \"900 K\", source = \"x\" }\nliquidus = { value = \"800 "
                     "K\", source = \"x\" }"),
             "m.toml:4:11: material.alloy.solidus = 900 K (above the liquidus, 800 K)");
+  EXPECT_EQ(refusal(std::string(kHead) +
+                    "oxide_from = { value = \"900 K\", source = \"x\" }\noxide_to = { value = \"800 K\", source = \"x\" }"),
+            "m.toml:4:14: material.alloy.oxide_from = 900 K (above oxide_to, 800 K)");
+  EXPECT_THAT(refusal(std::string(kHead) + "char_rate = { value = \"1e9 1/s\", source = \"x\" }"),
+              testing::HasSubstr("material.alloy.char_activation is missing (a rate and its activation belong together)"));
   EXPECT_EQ(refusal(std::string(kHead) + "threshold = { value = \"1 J/cm^2\", source = \"x\" }"),
             "m.toml:1:1: material.alloy.threshold_dwell is missing (a measured threshold holds for the dwell "
             "it was "
