@@ -135,6 +135,11 @@ TEST(MaterialFile, ReadsBackAnyLegalRecord) {
     material.ground_colour = material.marked_colour = material.over_colour = "";
     material.threshold_dwell = {1e-3, 0.0, "x"};
     if (material.solidus.known()) material.liquidus = material.solidus;
+    if (material.oxide_from.known()) material.oxide_to = material.oxide_from;
+    for (auto [rate, activation] : {std::pair(&material.oxide_rate, &material.oxide_activation),
+                                    std::pair(&material.bleach_rate, &material.bleach_activation),
+                                    std::pair(&material.char_rate, &material.char_activation)})
+      if (rate->known() != activation->known()) *rate = *activation = {};
     workpiece::Optics optics = random_section(workpiece::optics_fields());
     if (optics.n.known() != optics.k.known()) optics.n = optics.k = {};
     material.optics = {optics};
