@@ -3,7 +3,8 @@
 // Checksums of the superblock and of object headers are put right first, so that mutations get past them; an
 // odd last byte leaves them as they are. HDF5 itself is the library as the distribution built it, without
 // instrumentation: what it does inside itself on a hostile file shows here only when it is fatal, and the memory
-it leaks on some of them is not ours to free (tests/leaks.supp). The handles are: none may stay open.
+// it leaks on some of them is not ours to free (tests/leaks.supp). The handles are: none may stay open.
+#include <hdf5.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -16,8 +17,6 @@ it leaks on some of them is not ours to free (tests/leaks.supp). The handles are
 
 #include "mark/mark_file.h"
 #include "quantity/error.h"
-
-#include <hdf5.h>
 
 extern "C" std::uint32_t H5_checksum_metadata(const void* data, std::size_t size, std::uint32_t seed);
 
