@@ -39,6 +39,9 @@ struct Wall {
   double areal() const { return capacity * thickness; }  // [J/(m^2 K)]
 };
 
+// [W/(m^2 K)] from a wall to water that is not stirred: Churchill & Chu 1975 at some kelvin, from memory, spread 40 %.
+inline constexpr double kStillWater = 400;
+
 struct Water {
   double transfer;  // [W/(m^2 K)] from the wall to it
   double capacity;  // [J/K] of all of it; well stirred, gives nothing to the air

@@ -78,7 +78,7 @@ class Peaks {
     for (const exposure::SpotState& s : states)
       if (!layered_ && !reaches_back(base, s)) plain.push_back(s);
     if (!plain.empty()) table_.emplace(table_over(plain, base.solid));
-    stack_ = base.stack.layers.empty() ? stack_of_wall(base) : base.stack;
+    stack_ = stack_of(base);
   }
 
   double work_out(const exposure::SpotState& state, std::span<float> profile) const {
@@ -103,7 +103,8 @@ class Peaks {
 
 }  // namespace
 
-Stack stack_of_wall(const Base& base) {
+Stack stack_of(const Base& base) {
+  if (!base.stack.layers.empty()) return base.stack;
   const Solid& solid = base.solid;
   Stack stack{{{base.wall, solid.conductivity, solid.conductivity / solid.diffusivity}}};
   if (base.back_transfer > 0) stack.back = Back::ambient, stack.back_transfer = base.back_transfer;

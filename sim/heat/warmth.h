@@ -28,7 +28,7 @@ struct Base {
   double z = 0;              // [m] depth in it that counts
 };
 
-Stack stack_of_wall(const Base& base);
+Stack stack_of(const Base& base);  // its layers, or else the wall alone
 
 class Warmth {
  public:

@@ -2,6 +2,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <optional>
 #include <vector>
 
 #include "heat/layered_spot.h"
@@ -46,7 +47,7 @@ class HeatedFill {
         background_(heat::linear_rise(e.model.conductivity, e.tally.wall_mean)),
         step_(line.across / heat::SpotTable::kStepsPerRadius),
         profile_(heat::SpotTable::kNodes) {
-    heat::LayeredSpot(response::stack_of(e.model.base), {line.along, line.across, line.speed}, e.model.base.z,
+    heat::LayeredSpot(heat::stack_of(e.model.base), {line.along, line.across, line.speed}, e.model.base.z,
                       e.model.base.orders)
         .profile(profile_);
   }
@@ -124,11 +125,12 @@ std::vector<double> wall_shares(const FillOfLines& fill, double tone) {
 }
 
 Fill even_fill(const Evidence& e, const Line& line) {
-  const HeatedFill heated(e, line);
+  std::optional<HeatedFill> heated;  // where no film answers
+  if (!e.model.film) heated.emplace(e, line);
   std::vector<double> factors;
   for (int i = 0; i < kPlaces; ++i) {
     const double distance = (i + 0.5) / kPlaces * e.raster.spacing / 2;
-    factors.push_back(e.model.film ? film_factor(e, line, distance) : heated.factor(distance));
+    factors.push_back(heated ? heated->factor(distance) : film_factor(e, line, distance));
   }
   const double centre = factors.front();
   std::sort(factors.begin(), factors.end());

@@ -13,7 +13,7 @@ Melt melt_of(const Evidence& e, const Line& line) {
   const workpiece::Material& base = e.scene.base;
   if (!melts || !base.solidus.known() || e.tally.hottest <= base.solidus.value) return {};
   const heat::Spot spot{line.along, line.across, line.speed};
-  const heat::Stack stack = response::stack_of(model.base);
+  const heat::Stack stack = heat::stack_of(model.base);
   std::vector<double> depths, widths, down, beside;
   const heat::LayeredSpot top(stack, spot, 0, model.base.orders);
   const double peak = top.peak().rise, wall = std::min(model.base.wall, 6 * line.across);

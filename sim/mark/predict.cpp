@@ -56,9 +56,10 @@ MarkMap predict(const job::Job& job, const Request& request) {
   Tally tally = traverse(walk, request);
   Verdict verdict = judge({scene, surface, raster, model, tally});
   add_cure(walk, request, verdict);
-  if (writer) writer->finish(summary(verdict), wall_map(scene, raster, background));
+  WallMap wall = wall_map(scene, raster, background);
+  if (writer) writer->finish(summary(verdict), wall);
   return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict),
-          wall_map(scene, raster, background)};
+          std::move(wall)};
 }
 
 }  // namespace circumfluence::mark

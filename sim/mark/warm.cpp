@@ -21,7 +21,6 @@ constexpr int kDots = 10;           // a cell along the lines
 constexpr int kTones = 32;          // levels between dark and full power
 constexpr double kUsualRise = 20;   // [K] of a wall against still air, for the convection alone
 constexpr long kMostLines = 200'000, kMostCells = 20'000'000;  // beyond them the warming is left out
-constexpr double kWater = 400;      // [W/(m^2 K)] unstirred; Churchill & Chu 1975 at some kelvin, spread 40 %
 constexpr double kWaterHeat = 4.18e6;  // [J/(m^3 K)]
 
 // [W/(m^2 K)] of a horizontal cylinder in still air: Churchill & Chu 1975, Int. J. Heat Mass Transfer 18, 1049, from
@@ -44,7 +43,7 @@ heat::Loss loss_of(const Scene& scene, const heat::Tube& tube) {
   if (part.behind == workpiece::Behind::air) loss.inside = still_air(diameter, kUsualRise);
   const double bore = diameter / 2 - part.wall;
   if (part.behind == workpiece::Behind::water && bore > 0)
-    loss.water = heat::Water{kWater, kWaterHeat * quantity::kPi * bore * bore * tube.length};
+    loss.water = heat::Water{heat::kStillWater, kWaterHeat * quantity::kPi * bore * bore * tube.length};
   return loss;
 }
 

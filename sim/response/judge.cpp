@@ -90,7 +90,7 @@ inline float octaves(const float* table, float value) {
 
 struct Needs {
   const float* rises;  // of Reacting
-  float melt, onset;   // [K] linear
+  float melt;          // [K] linear
 };
 
 // All passages grow alike with power: the hottest would have to do a share single/dose of what is needed.
@@ -152,7 +152,7 @@ void Judge::judge_reacted(const Row& row, const Judged& out) {
   scratch_.assign(size_t(n), 0.0f);
   reacting.dose.add({row.centre().data(), size_t(n)}, {scratch_.data(), size_t(n)});
   factors_of_doses(dose, scratch_.data(), row.centre().data(), out.margin.data(),
-                   {reacting.rises.data(), melt_, static_cast<float>(reacting.onset_rise)}, n);
+                   {reacting.rises.data(), melt_}, n);
   judge_doses(dose, row.centre().data(), row.rise().data(), out.outcome.data(),
               {static_cast<float>(reacting.faint), static_cast<float>(reacting.need), melt_, limit_}, n);
   const float native = static_cast<float>(reacting.native), layer = static_cast<float>(model_.layer);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "heat/shell.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
 #include "quantity/unit.h"
@@ -91,12 +92,7 @@ void set_onset(Model& model, const Material& base, const Limits& limits,
   if (model.reacting) {
     const Reacting& r = *model.reacting;
     model.onset = std::min(melts, temperature(model, std::min(r.onset_rise, r.greatest)));
-    double faint = r.onset_rise;
-    for (double low = 0, high = std::min(r.onset_rise, r.greatest); high - low > 1e-6 * high;) {
-      faint = (low + high) / 2;
-      (r.dose.of(faint) < r.faint ? low : high) = faint;
-    }
-    model.faint = std::min(model.onset, temperature(model, faint));
+    model.faint = std::min(model.onset, temperature(model, std::min(rise_for(r.dose, r.faint, r.greatest), r.greatest)));
     note_oxide(model, base);
     return;
   }
@@ -116,7 +112,7 @@ void set_dyed(Model& model, const Surroundings& about, const Limits& limits,
   const double k = value_of(layer, &Material::conductivity, why);
   const double capacity = value_of(layer, &Material::density, why) * value_of(layer, &Material::heat_capacity, why);
   heat::Base& base = model.base;
-  base.stack = heat::stack_of_wall(base);
+  base.stack = heat::stack_of(base);
   base.stack.layers.insert(base.stack.layers.begin(), {about.part.coat_thickness, k, capacity});
   base.stack.depth = optics.depth.known() ? optics.depth.value : 0.0;
   base.z = about.part.coat_thickness / 2;
@@ -148,12 +144,12 @@ double strength_at(const Model& model, const Material& coat, const quantity::Fig
   return std::clamp((temperature.value - model.start) / (removal - model.start), 0.0, 1.0);
 }
 
-// [W/(m^2 K)] still air, and water that is not stirred: common values, from memory. Neither cools a passing spot much.
+// [W/(m^2 K)] still air: a common value, from memory. Neither it nor water cools a passing spot much.
 double back_transfer(const workpiece::Part& part) {
   switch (part.behind) {
     case workpiece::Behind::insulated: return 0;
     case workpiece::Behind::air: return 5;
-    case workpiece::Behind::water: return 400;
+    case workpiece::Behind::water: return heat::kStillWater;
   }
   return 0;
 }

@@ -71,8 +71,6 @@ struct Model {
   double limit_rise() const { return heat::linear_rise(conductivity, limit - start); }
 };
 
-heat::Stack stack_of(const heat::Base& base);
-
 // [K] the linear rise whose single passage gives the dose; infinity when none up to `greatest` does.
 double rise_for(const Dose& dose, double wanted, double greatest);
 // Parts of make_model.

@@ -42,7 +42,7 @@ struct Wanted {
 
 Reacting make(const Model& model, const Wanted& wanted, const std::vector<exposure::SpotState>& states) {
   const exposure::SpotState& middle = states[states.size() / 2];
-  const heat::LayeredSpot spot(stack_of(model.base), {middle.along, middle.across, middle.speed}, model.base.z,
+  const heat::LayeredSpot spot(heat::stack_of(model.base), {middle.along, middle.across, middle.speed}, model.base.z,
                                model.base.orders);
   const double greatest = kFarthest * model.limit_rise();
   Reacting out{Dose(wanted.reaction, shape_of(spot), {model.conductivity, model.start}, greatest),
@@ -73,10 +73,6 @@ double rise_for(const Dose& dose, double wanted, double greatest) {
     (dose.of(middle) < wanted ? low : high) = middle;
   }
   return high;
-}
-
-heat::Stack stack_of(const heat::Base& base) {
-  return base.stack.layers.empty() ? heat::stack_of_wall(base) : base.stack;
 }
 
 std::optional<Reacting> oxidising(const Material& base, const Limits& limits, const Model& model,

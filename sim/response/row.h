@@ -66,8 +66,6 @@ class Row {
   std::span<const float> rise() const { return rise_; }        // [K] linear, the base's highest
   std::span<const float> strongest() const { return strongest_; }  // [1] greatest absorbed fluence over threshold
   std::span<const float> dose() const { return dose_; }            // of the reaction, at the cell's centre
-  // [1] mean absorbed fluence over threshold of the events that joined; 0 where none did
-  float strength(int column) const { return spent_[column] > 0 ? absorbed_[column] / spent_[column] : 0.0f; }
   std::span<const float> centre() const {
     return centre_;
   }  // [K] the same at the cell's centre, of a bare part

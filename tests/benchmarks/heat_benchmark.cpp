@@ -5,22 +5,20 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <cmath>
 
 #include "heat/moving_spot.h"
 #include "heat/spot_table.h"
+#include "report.h"
 
 namespace {
 
 using namespace circumfluence::heat;
+using circumfluence::benchmarks::report;
+using circumfluence::benchmarks::seconds;
 
 const Solid kSteel{16.2, 16.2 / (7900.0 * 500.0)};
 constexpr double kRadius = 40e-6;
-
-double seconds() {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
 
 double plain_rise(const Solid& solid, const Spot& spot, double x, double y, int steps) {
   // Heat older than `back` no longer shows: its factor is below exp(-v^2 t / 4a) = exp(-25).
@@ -44,14 +42,6 @@ double plain_peak(const Solid& solid, const Spot& spot, double y) {
     best = std::max(best, plain_rise(solid, spot, x, y, 1000));
   }
   return best;
-}
-
-void report(benchmark::State& state, double ours, double plain, double difference) {
-  const double n = static_cast<double>(state.iterations());
-  state.counters["ours_us"] = 1e6 * ours / n;
-  state.counters["plain_us"] = 1e6 * plain / n;
-  state.counters["ratio"] = plain / ours;
-  state.counters["largest_difference"] = difference;
 }
 
 void peak_beside_the_line(benchmark::State& state) {

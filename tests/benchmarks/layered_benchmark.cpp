@@ -6,26 +6,24 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <cmath>
 #include <complex>
 #include <vector>
 
 #include "heat/layered_spot.h"
 #include "heat/spot_table.h"
+#include "report.h"
 
 namespace {
 
 using namespace circumfluence::heat;
+using circumfluence::benchmarks::report;
+using circumfluence::benchmarks::seconds;
 using Number = std::complex<double>;
 
 constexpr double kRadius = 40e-6;
 const Layer kPaint{30e-6, 0.25, 1400.0 * 1500}, kOxide{10e-6, 1.2, 2700.0 * 800};
 const Layer kAluminium{INFINITY, 167, 2700.0 * 896}, kSteel{INFINITY, 16.2, 7900.0 * 500};
-
-double seconds() {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
 
 // In place, n a power of two, from waves to places.
 void transform(std::vector<Number>& a) {
@@ -131,14 +129,6 @@ double compare(const std::vector<float>& ours, const std::vector<double>& plain,
   for (size_t i = 0; i < plain.size(); ++i)
     most = std::max(most, std::abs(ours[i * every] - plain[i]) / plain[0]);
   return most;
-}
-
-void report(benchmark::State& state, double ours, double plain, double difference) {
-  const double n = static_cast<double>(state.iterations());
-  state.counters["ours_us"] = 1e6 * ours / n;
-  state.counters["plain_us"] = 1e6 * plain / n;
-  state.counters["ratio"] = plain / ours;
-  state.counters["largest_difference"] = difference;
 }
 
 // One profile of 258 nodes at one depth.

@@ -9,7 +9,6 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <cstdlib>
 #include <cstring>
@@ -21,14 +20,12 @@
 #include "job/job_file.h"
 #include "mark/predict.h"
 #include "plain_mark.h"
+#include "report.h"
 
 namespace {
 
 using namespace circumfluence;
-
-double seconds() {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
+using circumfluence::benchmarks::seconds;
 
 // which: a folder of the case's varieties, or "".
 job::Job read_case(const std::string& which = "", const std::string& name = "bottle") {

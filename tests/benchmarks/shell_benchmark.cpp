@@ -7,17 +7,18 @@
 #include <benchmark/benchmark.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <random>
 #include <vector>
 
 #include "heat/shell.h"
+#include "report.h"
 
 namespace {
 
 using namespace circumfluence;
 using namespace circumfluence::heat;
+using circumfluence::benchmarks::seconds;
 
 constexpr int kAround = 229, kAxial = 150;
 constexpr double kCell = 1e-3, kPitch = 0.1e-3, kSpeed = 41.667e-3;
@@ -168,10 +169,6 @@ class Plain {
   ShellJob job_;
   std::vector<double> state_, cosines_;
 };
-
-double seconds() {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
 
 void compare(benchmark::State& state, const Plan& p, const WallWarming& ours,
              const std::vector<std::vector<double>>& plain) {
