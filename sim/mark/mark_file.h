@@ -13,7 +13,7 @@
 #include <utility>
 #include <vector>
 
-#include "mark/layer.h"
+#include "mark/contents.h"
 
 namespace circumfluence::mark {
 

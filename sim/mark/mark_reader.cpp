@@ -6,7 +6,7 @@
 #include <filesystem>
 #include <system_error>
 
-#include "mark/format_page.h"
+#include "mark/contents.h"
 #include "mark/hdf5.h"
 #include "mark/mark_file.h"
 #include "quantity/constants.h"

@@ -10,7 +10,7 @@
 #include <ctime>
 #include <limits>
 
-#include "mark/format_page.h"
+#include "mark/contents.h"
 #include "mark/hdf5.h"
 #include "mark/mark_file.h"
 #include "mark/unfinished_file.h"

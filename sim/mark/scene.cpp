@@ -61,15 +61,6 @@ workpiece::Region on_the_surface(const Scene& scene) {
   return region;
 }
 
-exposure::AngleFactor angle_factor(const workpiece::Material& base, const beam::Laser& laser) {
-  const workpiece::Optics& optics = workpiece::optics_at(base, laser.wavelength);
-  if (!optics.n.known() || !optics.k.known()) return [](double, double) { return 1.0; };
-  return [index = beam::Index{optics.n.value, optics.k.value}, field = laser.polarisation](double incidence,
-                                                                                           double share) {
-    return beam::angle_factor(index, std::max(incidence, 1e-3), share, field);
-  };
-}
-
 // What only shows once files are read and geometry is settled still names its place in the job file.
 template <class Work>
 auto located(const job::Job& job, const Work& work) {
@@ -133,6 +124,16 @@ motion::Raster plan(const Scene& scene) {
                  [&scene] { return motion::plan(scene.job.scan, artwork::extent(fed(scene), scene.image)); });
 }
 
+exposure::AngleFactor angle_factor(const Scene& scene) {
+  const beam::Laser& laser = scene.job.laser;
+  const workpiece::Optics& optics = workpiece::optics_at(scene.base, laser.wavelength);
+  if (!optics.n.known() || !optics.k.known()) return [](double, double) { return 1.0; };
+  return [index = beam::Index{optics.n.value, optics.k.value}, field = laser.polarisation](double incidence,
+                                                                                           double share) {
+    return beam::angle_factor(index, std::max(incidence, 1e-3), share, field);
+  };
+}
+
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster) {
   return exposure::expose({.surface = surface,
@@ -143,7 +144,7 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
                            .power = scene.power() * (1 - scene.job.laser.losses),
                            .speed = scene.job.scan.speed,
                            .power_habit = scene.job.scan.power_habit,
-                           .angle_factor = angle_factor(scene.base, scene.job.laser),
+                           .angle_factor = angle_factor(scene),
                            .image = scene.image,
                            .placement = fed(scene)});
 }
@@ -155,9 +156,13 @@ heat::Orders orders(const job::Job& job) {
 }
 
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure) {
+  return respond(scene, exposure.states());
+}
+
+response::Model respond(const Scene& scene, const std::vector<exposure::SpotState>& states) {
   const response::Surroundings about{scene.job.workpiece, scene.base, scene.coat ? &*scene.coat : nullptr,
                                      scene.job.laser.wavelength, orders(scene.job)};
-  return response::make_model(about, scene.job.outcome, exposure.states());
+  return response::make_model(about, scene.job.outcome, states);
 }
 
 exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,

@@ -43,6 +43,9 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
                                            const motion::Raster& raster);
 heat::Orders orders(const job::Job& job);  // of the beam's profile, along and across the lines
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure);
+response::Model respond(const Scene& scene, const std::vector<exposure::SpotState>& states);
+// Absorptivity of the base against that at normal incidence; 1 where its record has no n and k.
+exposure::AngleFactor angle_factor(const Scene& scene);
 // How a place remembers the power of a line that passed it, for the middle one of the job's states; the ratio to a
 // steady line changes little between them.
 exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,

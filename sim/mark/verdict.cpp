@@ -136,11 +136,13 @@ void add_factors(const Evidence& e, const Line& line, Verdict& v) {
   v.least_factor = std::numeric_limits<double>::quiet_NaN();
   if (!(wanted > 0)) return;
   const double cells = e.tally.mark.at_count(std::ceil(limits.required * wanted));
-  const Fill fill = even_fill(e, line);
-  v.stripes = fill.centre <= 1 && fill.required > 1;
+  EvenFill fill(e.model, limits, line);
+  const Period period{e.raster.spacing, e.raster.passes, heat::linear_rise(e.model.conductivity, e.tally.wall_mean)};
+  const double between = fill.required(period);
+  v.stripes = between > 1 && fill.centre(period) <= 1;
   const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && !v.stripes;
-  const double least = std::max(cells, fill.required);
-  v.fill_limits = fill.required > cells;
+  const double least = std::max(cells, between);
+  v.fill_limits = between > cells;
   v.least_factor = marks ? std::min(least, 1.0) : std::max(least, 1.0);
 }
 

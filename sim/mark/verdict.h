@@ -6,8 +6,7 @@
 #include <vector>
 
 #include "appearance/overview.h"
-#include "beam/spot_profile.h"
-#include "mark/scene.h"
+#include "mark/fill.h"
 #include "response/factors.h"
 
 namespace circumfluence::mark {
@@ -86,39 +85,7 @@ struct Evidence {
 
 Verdict judge(const Evidence& evidence);
 
-// The line as it is where the focus was set: what a look at the whole job is made with.
-struct Line {
-  double along, across;       // [m] 1/e^2 radii
-  double power, speed;        // [W] on the part, [m/s]
-  beam::SpotProfile profile;  // across
-
-  // [J/m^2] incident at a distance from the line.
-  double fluence(double distance) const {
-    return power / (speed * across) * profile.density(distance / across);
-  }
-};
-
-Line line_of(const Scene& scene);
-
 Melt melt_of(const Evidence& evidence, const Line& line);
-
-// An even fill seen across the lines, at a 64th of their spacing: what a map's cells average away. Factors on
-// power from which the line's centre, and outcome.required of all places, are marked; infinity when no power
-// up to 1e4 times does.
-struct Fill {
-  double centre, required;
-};
-Fill even_fill(const Evidence& evidence, const Line& line);
-
-// What an even fill of lines leaves in the wall.
-struct FillOfLines {
-  const response::Model& model;
-  const motion::Raster& raster;
-  const Line& line;
-};
-// [1] by pass: the share of a line's energy that stays as heat, when all lines burn at a share `tone` of their power.
-// What a coat takes with it when it goes has left; the rest of what coat and base absorb stays.
-std::vector<double> wall_shares(const FillOfLines& fill, double tone);
 
 // Where the model is stretched and what the maps cannot show, in sentences; looks at the verdict's figures.
 std::vector<std::string> notes(const Evidence& evidence, const Line& line, const Verdict& verdict);

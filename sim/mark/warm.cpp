@@ -4,7 +4,7 @@
 
 #include "mark/mark_file.h"
 #include "mark/scene.h"
-#include "mark/verdict.h"
+#include "mark/fill.h"
 #include "motion/commands.h"
 #include "quantity/bands.h"
 #include "quantity/constants.h"

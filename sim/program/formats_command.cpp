@@ -5,7 +5,7 @@
 #include <string>
 
 #include "job/reference.h"
-#include "mark/format_page.h"
+#include "mark/contents.h"
 #include "program/commands.h"
 
 namespace circumfluence::program {

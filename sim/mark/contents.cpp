@@ -1,8 +1,7 @@
-#include "mark/format_page.h"
+#include "mark/contents.h"
 
 #include <fmt/format.h>
 
-#include "mark/layer.h"
 #include "mark/mark_file.h"
 
 namespace circumfluence::mark {
@@ -120,6 +119,19 @@ const std::array<EntryInfo, 9>& entries() {
       {"/record", "created", "text", "when, UTC, ISO 8601 (SOURCE_DATE_EPOCH is honoured)"},
       {"/record", "job", "text", "the job as it was read, TOML"},
       {"/record", "materials", "text", "the material records it used, TOML"},
+  }};
+  return table;
+}
+
+const std::array<LayerInfo, kLayers>& layers() {
+  static const std::array<LayerInfo, kLayers> table = {{
+      {"fluence", "J/m^2", "incident energy per area, all events", false, ""},
+      {"changed", "m",
+       "how deep: coat removed, dyed layer bleached, oxide grown on bare metal, organic body gone or charred", false, ""},
+      {"peak_temperature", "K", "highest temperature of the base over all events", false, ""},
+      {"margin", "1", "factor on power at which the cell just becomes fully marked", false, ""},
+      {"outcome", "1", "what became of the cell", true, "untouched under_marked marked over_burned"},
+      {"wanted", "1", "whether the art wants a mark here", true, "no yes"},
   }};
   return table;
 }

@@ -1,11 +1,31 @@
-// What stands in a file of record besides the maps, in tables, and the page of documentation made from them.
-// Writer and reader walk the same tables, so the page cannot say something else than the file.
+// What stands in a file of record, in tables, and the page of documentation made from them. Writer, reader and Python
+// walk the same tables, so the page cannot say something else than the file.
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <string>
 
 namespace circumfluence::mark {
+
+// The maps.
+enum class Layer { fluence, changed, peak_temperature, margin, outcome, wanted };
+inline constexpr int kLayers = 6;
+
+struct LayerInfo {
+  const char* name;  // dataset name
+  const char* unit;  // UDUNITS and pint spelling
+  const char* long_name;
+  bool flags;            // uint8 classes; otherwise float32
+  const char* meanings;  // of the flag values, separated by spaces
+};
+
+// fluence [J/m^2] etc. are stored in SI. In the order of Layer.
+const std::array<LayerInfo, kLayers>& layers();
+
+constexpr size_t bytes_a_cell(bool flags) {
+  return flags ? 1 : 4;
+}
 
 // Axes and coordinates, 1-D datasets of float64; the first two are the dimension scales.
 enum class Axis { around, axial, angle, radius };

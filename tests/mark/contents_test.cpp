@@ -1,5 +1,5 @@
 // Truth: the tables themselves; every row must be on the page.
-#include "mark/format_page.h"
+#include "mark/contents.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
