@@ -15,15 +15,17 @@
 namespace circumfluence::appearance {
 namespace {
 
-constexpr double kLabelSize = 12.0;
-constexpr double kLongTick = 7.0, kShortTick = 4.0;
+constexpr Type kTitle{.size = 18.0, .colour = kInk, .bold = true};
+constexpr Type kSubtitle{.size = 13.0, .colour = kSoftInk};
+constexpr int kTitleRow = 26, kSubtitleRow = 19;
+constexpr double kHaloOpacity = 0.85;
 
 std::uint32_t packed(const Colour& colour) {
   return 0xff000000u | std::uint32_t{colour[0]} << 16 | std::uint32_t{colour[1]} << 8 | colour[2];
 }
 
-void ink(cairo_t* pen, const Colour& colour) {
-  cairo_set_source_rgb(pen, colour[0] / 255.0, colour[1] / 255.0, colour[2] / 255.0);
+void ink(cairo_t* pen, const Colour& colour, double opacity = 1.0) {
+  cairo_set_source_rgba(pen, colour[0] / 255.0, colour[1] / 255.0, colour[2] / 255.0, opacity);
 }
 
 }  // namespace
@@ -65,12 +67,22 @@ double Sheet::length(std::string_view words, const Type& type) const {
 void Sheet::text(Point baseline, std::string_view words, const Type& type) {
   const double back = type.anchor == 0.0 ? 0.0 : type.anchor * length(words, type);
   choose(type);
-  ink(pen_.get(), type.colour);
+  const std::string letters(words);
   cairo_save(pen_.get());
   cairo_translate(pen_.get(), std::round(baseline.x), std::round(baseline.y));
-  if (type.upright) cairo_rotate(pen_.get(), -std::acos(0.0));
+  cairo_rotate(pen_.get(), -type.turn);
+  if (type.halo > 0.0) {
+    ink(pen_.get(), kPaper, kHaloOpacity);
+    cairo_set_line_width(pen_.get(), 2.0 * type.halo);
+    cairo_set_line_join(pen_.get(), CAIRO_LINE_JOIN_ROUND);
+    cairo_move_to(pen_.get(), -back, 0.0);
+    cairo_text_path(pen_.get(), letters.c_str());
+    cairo_stroke(pen_.get());
+  }
+  ink(pen_.get(), type.colour);
   cairo_move_to(pen_.get(), -back, 0.0);
-  cairo_show_text(pen_.get(), std::string(words).c_str());
+  cairo_show_text(pen_.get(), letters.c_str());
+  cairo_new_path(pen_.get());  // where the text ends nothing begins
   cairo_restore(pen_.get());
 }
 
@@ -106,6 +118,55 @@ void Sheet::fill(const Box& box, Colour colour) {
   cairo_fill(pen_.get());
 }
 
+void Sheet::follow(std::span<const Point> line) {
+  cairo_new_sub_path(pen_.get());
+  for (const Point& point : line) cairo_line_to(pen_.get(), point.x, point.y);
+}
+
+void Sheet::trace(std::span<const Point> line, const Stroke& stroke) {
+  const double dashes[2] = {3.5 * std::max(stroke.thickness, 1.5), 2.5 * std::max(stroke.thickness, 1.5)};
+  cairo_save(pen_.get());
+  ink(pen_.get(), stroke.colour, stroke.opacity);
+  cairo_set_line_width(pen_.get(), stroke.thickness);
+  cairo_set_line_join(pen_.get(), CAIRO_LINE_JOIN_ROUND);
+  if (stroke.dashed) cairo_set_dash(pen_.get(), dashes, 2, 0.0);
+  follow(line);
+  cairo_stroke(pen_.get());
+  cairo_restore(pen_.get());
+}
+
+void Sheet::fill(std::span<const Point> corners, Colour colour, double opacity) {
+  ink(pen_.get(), colour, opacity);
+  follow(corners);
+  cairo_fill(pen_.get());
+}
+
+void Sheet::hatch(std::span<const Point> corners, Colour colour) {
+  constexpr double step = 8.0;  // [pixel] level distance from line to line
+  if (corners.empty()) return;
+  cairo_save(pen_.get());
+  follow(corners);
+  cairo_clip(pen_.get());
+  double left, top, right, bottom;
+  cairo_clip_extents(pen_.get(), &left, &top, &right, &bottom);
+  ink(pen_.get(), colour);
+  cairo_set_line_width(pen_.get(), 1.0);
+  const double rise = bottom - top;
+  for (double x = step * std::floor((left + top) / step); x < right + bottom; x += step) {
+    cairo_move_to(pen_.get(), x - bottom, bottom);
+    cairo_line_to(pen_.get(), x - bottom + rise, top);
+  }
+  cairo_stroke(pen_.get());
+  cairo_restore(pen_.get());
+}
+
+void Sheet::disc(Point centre, double radius, Colour colour) {
+  ink(pen_.get(), colour);
+  cairo_new_path(pen_.get());
+  cairo_arc(pen_.get(), centre.x, centre.y, radius, 0.0, 4.0 * std::acos(0.0));
+  cairo_fill(pen_.get());
+}
+
 void Sheet::outline(const Box& box, Colour colour) {
   ink(pen_.get(), colour);
   cairo_set_line_width(pen_.get(), 1.0);
@@ -130,6 +191,36 @@ void Sheet::paste(const Pixels& pixels, int x, int y, int zoom) {
   cairo_surface_mark_dirty(surface_.get());
 }
 
+void Sheet::paste(const Pixels& pixels, const Box& box) {
+  cairo_surface_flush(surface_.get());
+  unsigned char* data = cairo_image_surface_get_data(surface_.get());
+  const size_t stride = size_t(cairo_image_surface_get_stride(surface_.get()));
+  const int columns = int(box.width), rows = int(box.height);
+  for (int row = 0; row < rows; ++row) {
+    auto* out = reinterpret_cast<std::uint32_t*>(data + size_t(int(box.y) + row) * stride) + int(box.x);
+    const auto from = size_t((2 * row + 1LL) * pixels.height / (2LL * rows));
+    const Colour* in = pixels.rgb.data() + from * size_t(pixels.width);
+    for (int i = 0; i < columns; ++i) out[i] = packed(in[(2 * i + 1LL) * pixels.width / (2LL * columns)]);
+  }
+  cairo_surface_mark_dirty(surface_.get());
+}
+
+void Sheet::clip(const Box& box, std::span<const Point> except) {
+  cairo_save(pen_.get());
+  cairo_rectangle(pen_.get(), box.x, box.y, box.width, box.height);
+  cairo_clip(pen_.get());
+  if (except.empty()) return;
+  cairo_set_fill_rule(pen_.get(), CAIRO_FILL_RULE_EVEN_ODD);
+  cairo_rectangle(pen_.get(), box.x, box.y, box.width, box.height);
+  follow(except);
+  cairo_close_path(pen_.get());
+  cairo_clip(pen_.get());
+}
+
+void Sheet::unclip() {
+  cairo_restore(pen_.get());
+}
+
 void Sheet::write(const std::string& path, double axial_pitch, double around_pitch) const {
   const cairo_status_t status = cairo_status(pen_.get());
   if (status != CAIRO_STATUS_SUCCESS)
@@ -145,47 +236,27 @@ void Sheet::write(const std::string& path, double axial_pitch, double around_pit
                                .around_pitch = around_pitch}));
 }
 
-std::vector<Tick> ticks(double from, double to, double most) {
-  const double least = (to - from) / std::max(most, 1.0);
-  if (!(least > 0.0)) return {};
-  int decade = int(std::floor(std::log10(least)));
-  int factor = 1;
-  for (const int next : {2, 5, 10})
-    if (factor * std::pow(10.0, decade) < least * (1.0 - 1e-9)) factor = next;
-  if (factor == 10) factor = 1, ++decade;
-
-  const int parts = factor == 2 ? 4 : 5;
-  const double fine = factor * std::pow(10.0, decade) / parts;
-  const double slack = 1e-6 * fine;
-  std::vector<Tick> found;
-  for (auto i = std::llround(std::ceil((from - slack) / fine)); double(i) * fine <= to + slack; ++i) {
-    char label[32] = "";
-    if (i % parts == 0)
-      std::snprintf(label, sizeof label, "%.*f", std::max(0, -decade), i == 0 ? 0.0 : double(i) * fine);
-    found.push_back({double(i) * fine, label});
-  }
-  return found;
+Heading::Heading(std::string_view title, std::string_view subtitle, double room) {
+  const Sheet ruler(1, 1, kPaper);
+  title_ = ruler.lines(title, kTitle, room);
+  subtitle_ = ruler.lines(subtitle, kSubtitle, room);
 }
 
-void draw(Sheet& sheet, const Ruler& ruler, Colour colour) {
-  const Type number{.size = kLabelSize, .colour = colour, .anchor = ruler.upright ? 1.0 : 0.5};
-  const double scale = (ruler.stop - ruler.start) / (ruler.to - ruler.from);
-  const double room = ruler.upright ? 45.0 : 60.0;  // [pixel] from number to number
-  for (const Tick& tick : ticks(ruler.from, ruler.to, std::abs(ruler.stop - ruler.start) / room)) {
-    const double at = std::floor(ruler.start + (tick.value - ruler.from) * scale) + 0.5;
-    const double reach = 1.0 + (tick.label.empty() ? kShortTick : kLongTick);
-    if (ruler.upright) {
-      sheet.line({ruler.edge - reach, at}, {ruler.edge - 1.0, at}, colour);
-      sheet.text({ruler.edge - kLongTick - 5.0, at + 0.36 * kLabelSize}, tick.label, number);
-    } else {
-      sheet.line({at, ruler.edge + 1.0}, {at, ruler.edge + reach}, colour);
-      sheet.text({at, ruler.edge + kLongTick + 4.0 + kLabelSize}, tick.label, number);
-    }
+int Heading::height() const {
+  return kTitleRow * int(title_.size()) + kSubtitleRow * int(subtitle_.size());
+}
+
+void Heading::draw(Sheet& sheet, Point upper_left) const {
+  double y = upper_left.y + 18.0;
+  for (const std::string& line : title_) {
+    sheet.text({upper_left.x, y}, line, kTitle);
+    y += kTitleRow;
   }
-  const double middle = 0.5 * (ruler.start + ruler.stop);
-  const Type title{.size = kLabelSize, .colour = colour, .anchor = 0.5, .upright = ruler.upright};
-  const Point level{middle, ruler.edge + 42.0}, upright{ruler.edge - 52.0, middle};
-  sheet.text(ruler.upright ? upright : level, ruler.title, title);
+  y -= 4.0;
+  for (const std::string& line : subtitle_) {
+    sheet.text({upper_left.x, y}, line, kSubtitle);
+    y += kSubtitleRow;
+  }
 }
 
 }  // namespace circumfluence::appearance

@@ -13,8 +13,6 @@
 namespace circumfluence::appearance {
 namespace {
 
-constexpr Colour kPaper{255, 255, 255}, kInk{45, 48, 54}, kSoftInk{98, 103, 112}, kEdge{150, 154, 160};
-
 // Chosen so that no two are closer than CIEDE2000 = 19.5 for normal, protan, deutan and tritan eyes.
 constexpr Colour kVerdictColours[kVerdicts] = {{0xf4, 0xf1, 0xea}, {0x12, 0x3c, 0x4a}, {0xea, 0xb0, 0x3c},
                                                {0xb2, 0x3a, 0x17}, {0x8a, 0xb8, 0xf5}, {0xa0, 0x4c, 0xc4}};
@@ -96,14 +94,11 @@ struct Layout {
   static constexpr int kLeft = 78, kRight = 28, kTop = 20, kRulerRoom = 58, kLegendWidth = 268,
                        kLegendRow = 24;
   int zoom = 1;
-  std::vector<std::string> title, subtitle;
+  Heading heading;
   int x = 0, y = 0, picture_width = 0, picture_height = 0;
   int legend_x = 0, legend_y = 0, legend_columns = 1;
   int width = 0, height = 0;
 };
-
-constexpr Type kTitle{.size = 18.0, .colour = kInk, .bold = true};
-constexpr Type kSubtitle{.size = 13.0, .colour = kSoftInk};
 
 Layout lay_out(const Pixels& pixels, const Frame& frame) {
   constexpr int wanted = 700, narrowest = 480;
@@ -117,11 +112,9 @@ Layout lay_out(const Pixels& pixels, const Frame& frame) {
   const int field = std::max(l.picture_width + (beside ? Layout::kLegendWidth : 0), narrowest);
   l.width = Layout::kLeft + field + Layout::kRight;
 
-  const Sheet ruler(1, 1, kPaper);
-  l.title = ruler.lines(frame.title, kTitle, field);
-  l.subtitle = ruler.lines(frame.subtitle, kSubtitle, field);
+  l.heading = Heading(frame.title, frame.subtitle, field);
   l.x = Layout::kLeft;
-  l.y = Layout::kTop + 26 * int(l.title.size()) + 19 * int(l.subtitle.size()) + 12;
+  l.y = Layout::kTop + l.heading.height() + 12;
   l.height = l.y + l.picture_height + Layout::kRulerRoom;
   l.legend_x = beside ? l.x + l.picture_width + 28 : l.x;
   l.legend_y = beside ? l.y : l.height + 8;
@@ -129,19 +122,6 @@ Layout lay_out(const Pixels& pixels, const Frame& frame) {
   l.legend_columns = std::clamp(field / Layout::kLegendWidth, 1, 3);
   l.height = l.legend_y + (kVerdicts / l.legend_columns) * Layout::kLegendRow + 14;
   return l;
-}
-
-void draw_titles(Sheet& sheet, const Layout& l) {
-  int y = Layout::kTop + 18;
-  for (const std::string& line : l.title) {
-    sheet.text({double(l.x), double(y)}, line, kTitle);
-    y += 26;
-  }
-  y -= 4;
-  for (const std::string& line : l.subtitle) {
-    sheet.text({double(l.x), double(y)}, line, kSubtitle);
-    y += 19;
-  }
 }
 
 void draw_legend(Sheet& sheet, const Layout& l, const Overview& overview) {
@@ -234,7 +214,7 @@ void write_picture(const std::string& path, const Pixels& pixels, const Frame& f
     throw quantity::FileError(path, "cannot be drawn (the map is empty)");
   const Layout l = lay_out(pixels, frame);
   Sheet sheet(l.width, l.height, kPaper);
-  draw_titles(sheet, l);
+  l.heading.draw(sheet, {double(l.x), Layout::kTop});
   sheet.paste(pixels, l.x, l.y, l.zoom);
   sheet.outline({double(l.x), double(l.y), double(l.picture_width), double(l.picture_height)}, kEdge);
 

@@ -1,5 +1,4 @@
-// Truth: areas mixed by hand in linear light (IEC 61966-2-1); colour vision after Machado, Oliveira,
-// Fernandes 2009, IEEE Trans. Vis. Comput. Graph. 15(6), 1291-1298, matrices for severity 1.0.
+// Truth: areas mixed by hand in linear light (IEC 61966-2-1); colour vision after the source of eyes.h.
 #include "appearance/picture.h"
 
 #include <gtest/gtest.h>
@@ -11,6 +10,7 @@
 #include <numeric>
 #include <vector>
 
+#include "appearance/eyes.h"
 #include "quantity/error.h"
 
 namespace circumfluence::appearance {
@@ -96,24 +96,11 @@ TEST(Picture, SharesAreOfTheWholeArea) {
 }
 
 TEST(Picture, ColoursStayApartForColourBlindEyes) {
-  constexpr double eyes[4][3][3] = {
-      {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
-      {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
-      {{0.367322, 0.860646, -0.227968}, {0.280085, 0.672501, 0.047413}, {-0.011820, 0.042940, 0.968881}},
-      {{1.255528, -0.076749, -0.178779}, {-0.078411, 0.930809, 0.147602}, {0.004733, 0.691367, 0.303900}}};
-  for (const auto& eye : eyes) {
-    const auto seen = [&](int i) {
-      const Linear light = linear_from_srgb(colour_of(Verdict(i)));
-      Linear out{};
-      for (int r = 0; r < 3; ++r)
-        for (int c = 0; c < 3; ++c) out[r] += eye[r][c] * light[c];
-      return lab_from_srgb(srgb_from_linear(out));
-    };
+  for (int eye = 0; eye < kEyes; ++eye)
     for (int i = 0; i < kVerdicts; ++i)
       for (int j = 0; j < i; ++j)
-        EXPECT_GT(ciede2000(seen(i), seen(j)), 19.5)
-            << kVerdictNames[i] << " and " << kVerdictNames[j] << ", eye " << &eye - eyes;
-  }
+        EXPECT_GT(ciede2000(seen_by(eye, colour_of(Verdict(i))), seen_by(eye, colour_of(Verdict(j)))), 19.5)
+            << kVerdictNames[i] << " and " << kVerdictNames[j] << ", eye " << eye;
 }
 
 TEST(Picture, ColoursAreRead) {

@@ -24,7 +24,7 @@ MAY_INCLUDE = {
     "appearance": "quantity workpiece artwork response",
     "job": "quantity workpiece beam artwork motion exposure heat response appearance",
     "mark": "quantity workpiece beam artwork motion exposure heat response appearance job",
-    "window": "quantity job mark",
+    "window": "quantity appearance job mark",
     "calibration": "quantity response job mark",
     "program": "quantity job mark window calibration",
 }
