@@ -38,6 +38,10 @@ const quantity::Fields<Laser>& laser_fields() {
       {"modulation", quantity::choice<&Laser::modulation>(), "", 0, 0,
        "how power is lowered: steadily or by on/off pulses", false, "analogue pulsed"},
       {"carrier", &Laser::carrier, "kHz", 1, 1e8, "pulse frequency of a pulsed modulation", false},
+      {"power_spread", &Laser::power_spread, "%", 0, 10,
+       "lognormal spread of the power that really arrives against what is set", false},
+      {"spot_spread", &Laser::spot_spread, "%", 0, 10,
+       "lognormal spread of the spot's size, both diameters together", false},
   };
   return fields;
 }

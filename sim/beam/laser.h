@@ -23,7 +23,9 @@ struct Laser {
   double order_around = 2.0;              // [1]
   Polarisation polarisation = Polarisation::unpolarised;
   Modulation modulation = Modulation::analogue;
-  double carrier = quantity::kUnset;  // [Hz] pulse frequency when pulsed
+  double carrier = quantity::kUnset;       // [Hz] pulse frequency when pulsed
+  double power_spread = quantity::kUnset;  // [1] lognormal, of what really arrives against what is set
+  double spot_spread = quantity::kUnset;   // [1] lognormal, of both spot diameters together
 };
 
 const quantity::Fields<Laser>& laser_fields();

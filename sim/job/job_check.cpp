@@ -80,6 +80,13 @@ void check_materials(const Job& job) {
         fmt::format("workpiece.coat = \"{}\" (not a coat; expected a material of kind \"coat\")", coat));
 }
 
+void check_speed(double speed, const char* key, double top_speed) {
+  if (speed > top_speed * (1 + 1e-12))
+    throw JobError(
+        fmt::format("scan.{} = {} (more than the axis can do; expected at most scan.top_speed, {})", key,
+                    rounded_text(speed, "mm/min"), rounded_text(top_speed, "mm/min")));
+}
+
 }  // namespace
 
 void check(const Job& job) {
@@ -97,6 +104,8 @@ void check(const Job& job) {
     throw JobError(
         fmt::format("scan.power = {} (more than the laser gives; expected at most laser.rated_power, {})",
                     rounded_text(job.scan.power, "W"), rounded_text(job.laser.rated_power, "W")));
+  check_speed(job.scan.speed, "speed", job.scan.top_speed);
+  check_speed(job.scan.travel_speed, "travel_speed", job.scan.top_speed);
   check_materials(job);
 }
 

@@ -16,6 +16,8 @@ const quantity::Fields<Mount>& mount_fields() {
        "diameter the machine believes it turns; if absent, that at focus_at", false},
       {"focus_at", &Mount::focus_at, "mm", -10, 10,
        "axial position where the focus was set; if absent, the middle of the art", false},
+      {"height_spread", &Mount::height_spread, "mm", 0, 0.05,
+       "standard deviation of the height at which the focus really lies", false},
   };
   return fields;
 }

@@ -17,6 +17,7 @@ struct Mount {
   double drive_diameter =
       quantity::kUnset;  // [m] diameter that the machine believes it turns; NaN: that at focus_at
   double focus_at = quantity::kUnset;  // [m] axial position where the focus was set; NaN: middle of the art
+  double height_spread = quantity::kUnset;  // [m] standard deviation of the focus's true height
 };
 
 const quantity::Fields<Mount>& mount_fields();

@@ -16,6 +16,8 @@ const quantity::Fields<Scan>& scan_fields() {
       {"acceleration", &Scan::acceleration, "mm/s^2", 1e-3, 1e3, "acceleration of the moving axis"},
       {"travel_speed", &Scan::travel_speed, "mm/min", 1e-5, 50,
        "speed of one-way returns, beam off; if absent, speed", false},
+      {"top_speed", &Scan::top_speed, "mm/min", 1e-5, 50,
+       "the greatest speed of the axis that moves along the lines", false},
       {"power_habit", quantity::choice<&Scan::power_habit>(), "", 0, 0,
        "whether the controller lowers power where the head is slower", true, "constant follows_speed"},
       {"pause", &Scan::pause, "s", 0, 3600, "rest between lines, beam off, for the wall to cool", false},

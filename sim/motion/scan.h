@@ -19,6 +19,7 @@ struct Scan {
   double run_up = quantity::kUnset;        // [m] travel before and after the art, beam off
   double acceleration = quantity::kUnset;  // [m/s^2] of the moving axis
   double travel_speed = quantity::kUnset;  // [m/s] with the beam off, on one-way returns; NaN: speed
+  double top_speed = quantity::kUnset;     // [m/s] the most of the axis that moves along the lines
   PowerHabit power_habit = PowerHabit::constant;
   double pause = 0.0;         // [s] rest between lines, beam off
   int interleave = 1;         // every so-manieth line is burnt first, then those between

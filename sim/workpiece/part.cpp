@@ -26,6 +26,7 @@ const quantity::Fields<Part>& part_fields() {
       {"base", &Part::base, "", 0, 0, "material of the body"},
       {"coat", &Part::coat, "", 0, 0, "material of the coat; absent on a bare part", false},
       {"coat_thickness", &Part::coat_thickness, "um", 1e-8, 5e-3, "thickness of the coat", false},
+      {"coat_spread", &Part::coat_spread, "%", 0, 10, "lognormal spread of the coat's thickness", false},
       {"temperature", &Part::temperature, "degC", 200, 500, "temperature of the part before the job"},
   };
   return fields;
@@ -90,6 +91,8 @@ void check(const Part& part) {
     throw JobError(part.coat.empty()
                        ? "workpiece.coat_thickness is given without workpiece.coat. Name the coat"
                        : "workpiece.coat_thickness is missing (the coat's removal depends on it)");
+  if (part.coat.empty() && !std::isnan(part.coat_spread))
+    throw JobError("workpiece.coat_spread is given without workpiece.coat. Name the coat");
 }
 
 }  // namespace circumfluence::workpiece

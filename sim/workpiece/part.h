@@ -25,6 +25,7 @@ struct Part {
   std::string base;                          // name of a material record
   std::string coat;                          // name of a material record, empty for a bare part
   double coat_thickness = quantity::kUnset;  // [m]
+  double coat_spread = quantity::kUnset;     // [1] lognormal, of that thickness
   double temperature = quantity::kUnset;     // [K] before the job
 };
 

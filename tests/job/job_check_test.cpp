@@ -2,6 +2,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
+#include <utility>
+
 #include "job/job_file.h"
 #include "job/sample.h"
 #include "quantity/constants.h"
@@ -70,6 +73,50 @@ TEST_F(JobCheck, HoldsPowerToWhatTheLaserGives) {
   job_.scan.power = 10.1;
   EXPECT_EQ(refusal(),
             "scan.power = 10.1 W (more than the laser gives; expected at most laser.rated_power, 10 W)");
+}
+
+TEST_F(JobCheck, HoldsSpeedsToWhatTheAxisDoes) {
+  job_.scan.top_speed = 2500e-3 / 60;
+  job_.scan.travel_speed = 2000e-3 / 60;
+  EXPECT_EQ(refusal(), "accepted");  // as fast as it can
+  job_.scan.travel_speed = 3000e-3 / 60;
+  EXPECT_EQ(refusal(),
+            "scan.travel_speed = 3000 mm/min (more than the axis can do; expected at most scan.top_speed, "
+            "2500 mm/min)");
+  job_.scan.speed = 2600e-3 / 60;
+  EXPECT_EQ(refusal(),
+            "scan.speed = 2600 mm/min (more than the axis can do; expected at most scan.top_speed, 2500 "
+            "mm/min)");
+}
+
+// What is not known exactly is stated, never assumed; spreads are shares, heights are lengths.
+TEST_F(JobCheck, ReadsWhatIsNotKnownExactly) {
+  for (const double spread : {job_.laser.power_spread, job_.laser.spot_spread, job_.workpiece.coat_spread,
+                              job_.mount.height_spread, job_.scan.top_speed})
+    EXPECT_TRUE(std::isnan(spread));
+  assign(job_, "laser.power_spread", "5 %");
+  assign(job_, "laser.spot_spread", "1000 %");
+  assign(job_, "workpiece.coat_spread", "0 %");
+  assign(job_, "mount.height_spread", "300 um");
+  assign(job_, "scan.top_speed", "100 mm/s");
+  EXPECT_EQ(refusal(), "accepted");
+  EXPECT_DOUBLE_EQ(job_.laser.power_spread, 0.05);
+  EXPECT_DOUBLE_EQ(job_.laser.spot_spread, 10);
+  EXPECT_DOUBLE_EQ(job_.workpiece.coat_spread, 0);
+  EXPECT_DOUBLE_EQ(job_.mount.height_spread, 0.3e-3);
+  EXPECT_DOUBLE_EQ(job_.scan.top_speed, 0.1);
+}
+
+TEST_F(JobCheck, HoldsTheBoundsOfWhatIsNotKnownExactly) {
+  const std::pair<const char*, double> wrong[] = {{"laser.power_spread", 10.1},
+                                                  {"laser.spot_spread", -0.01},
+                                                  {"workpiece.coat_spread", 10.1},
+                                                  {"mount.height_spread", -1e-6},
+                                                  {"mount.height_spread", 0.051}};
+  for (const auto& [address, value] : wrong) {
+    Job job = job_;
+    EXPECT_THROW(assign(job, address, value), quantity::JobError) << address;
+  }
 }
 
 TEST_F(JobCheck, OrdersTheLimitsOfTheGrid) {

@@ -179,10 +179,10 @@ constexpr Bad kOthers[] = {
     {kHold, "hold = \"turning\"\nrunot = \"1 mm\"",
      "job.toml:21:1: mount.runot = \"1 mm\" (unknown key; expected one of hold, beam_offset, runout, "
      "runout_phase, "
-     "drive_diameter, focus_at). Did you mean mount.runout?"},
+     "drive_diameter, focus_at, height_spread). Did you mean mount.runout?"},
     {kHold, "hold = \"turning\"\n\"new\\nline\" = {}",
      "job.toml:21:1: mount.\"new\\nline\" = { ... } (unknown key; expected one of hold, beam_offset, runout, "
-     "runout_phase, drive_diameter, focus_at)"},
+     "runout_phase, drive_diameter, focus_at, height_spread)"},
     {"[grid]", "[gird]",
      "job.toml:38:2: [gird] (unknown section; expected one of laser, workpiece, mount, artwork, scan, grid, "
      "outcome, material, materials). Did you mean [grid]?"},

@@ -41,6 +41,8 @@ TEST(JobText, ReadsBackAnyLegalJob) {
     Job job = sample;
     job.scan = random_section(motion::scan_fields());
     if (job.scan.power > job.laser.rated_power) job.laser.rated_power = job.scan.power;
+    for (const double speed : {job.scan.speed, job.scan.travel_speed})
+      if (speed > job.scan.top_speed) job.scan.top_speed = speed;
     job.mount = random_section(motion::mount_fields());
     job.outcome = random_section(response::limits_fields());
     job.grid.cell = random_number(1e-6, 5e-3);

@@ -56,6 +56,8 @@ INSTANTIATE_TEST_SUITE_P(
         Wrong{"ends at", changed(table_part(), [](Part& p) { p.profile.back().first = 0.09; })},
         Wrong{"ends at", changed(stepped_part(), [](Part& p) { p.profile.back().first = 0.1; })},
         Wrong{"without workpiece.coat", changed(straight_part(), [](Part& p) { p.coat_thickness = 60e-6; })},
+        Wrong{"coat_spread is given without workpiece.coat",
+              changed(straight_part(), [](Part& p) { p.coat_spread = 0.2; })},
         Wrong{"coat_thickness is missing", changed(straight_part(), [](Part& p) { p.coat = "paint"; })}));
 
 TEST(Part, FieldsHaveDistinctKeys) {
