@@ -103,7 +103,7 @@ void bind_stages(py::module_& m) {
   m.def("plan", &mark::plan, py::arg("scene"), "The lines of the fill.");
   m.def("expose", &mark::expose, py::arg("scene"), py::arg("surface"), py::arg("raster"),
         "The events that reach each row of cells.");
-  m.def("respond", &mark::respond, py::arg("scene"), py::arg("exposure"),
+  m.def("respond", py::overload_cast<const Scene&, const exposure::Exposure&>(&mark::respond), py::arg("scene"), py::arg("exposure"),
         "The part's answer as numbers; ValidityError names what a record lacks.");
 }
 

@@ -28,6 +28,12 @@ std::vector<float> profile_of(const response::Model& model, const Line& line) {
   return profile;
 }
 
+// Its table is worth keeping.
+beam::SpotProfile profile_across(double order) {
+  static const beam::SpotProfile gaussian(2.0);
+  return order == 2.0 ? gaussian : beam::SpotProfile(order);
+}
+
 float threshold_of(const response::Model& model) {
   return model.film ? *std::max_element(model.thresholds.begin(), model.thresholds.end()) : 1.0f;
 }
@@ -44,17 +50,21 @@ Line line_at(const Scene& scene, const Stand& stand) {
           .across = axial ? radii.around : radii.axial,
           .power = scene.power() * (1 - job.laser.losses),
           .speed = job.scan.speed / (axial ? along : across),
-          .profile = beam::SpotProfile(axial ? job.laser.order_around : job.laser.order_axial),
+          .profile = profile_across(axial ? job.laser.order_around : job.laser.order_axial),
           .incidence = axial ? across : along,
           .angle = angle_factor(scene)(across * along, tilt > 0 ? stand.slope * stand.slope / tilt : 0)};
 }
 
-Line line_of(const Scene& scene) {
+Stand stand_of(const Scene& scene) {
   const double radius = scene.profile.radius(scene.focus_at);
   const bool turning = scene.job.mount.hold == motion::Hold::turning;
-  return line_at(scene, {.height = -scene.job.scan.focus_offset,
-                         .azimuth = turning ? std::asin(scene.job.mount.beam_offset / radius) : 0,
-                         .slope = scene.profile.slope(scene.focus_at)});
+  return {.height = -scene.job.scan.focus_offset,
+          .azimuth = turning ? std::asin(scene.job.mount.beam_offset / radius) : 0,
+          .slope = scene.profile.slope(scene.focus_at)};
+}
+
+Line line_of(const Scene& scene) {
+  return line_at(scene, stand_of(scene));
 }
 
 EvenFill::EvenFill(const response::Model& model, const response::Limits& limits, const Line& line,

@@ -41,6 +41,8 @@ struct Stand {
   double azimuth = 0;  // [rad] from top dead centre
   double slope = 0;    // [1] of the radius along the axis
 };
+// Under the beam where the job set its focus.
+Stand stand_of(const Scene& scene);
 // The job's line there, and where the focus was set: what a look at the whole job is made with.
 Line line_at(const Scene& scene, const Stand& stand);
 Line line_of(const Scene& scene);

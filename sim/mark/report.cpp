@@ -63,16 +63,11 @@ std::string window(const Verdict& v) {
                      format(std::min(v.greatest_factor, most) * v.power, "W", 3));
 }
 
-// No figure of a material is known well enough to be certain of anything.
-std::string chance(double value) {
-  return percent(std::clamp(value, 0.001, 0.999), 0);
-}
-
 std::string chances(const Verdict& v) {
   if (std::isnan(v.chance_marks)) return "";
   return fmt::format(
       "chance     {} to mark as set, {} to spare the base, as far as the material figures are known\n",
-      chance(v.chance_marks), chance(v.chance_spares));
+      chance_text(v.chance_marks), chance_text(v.chance_spares));
 }
 
 std::string limit(const Verdict& v) {
@@ -83,12 +78,18 @@ std::string limit(const Verdict& v) {
          out;
 }
 
-// JSON has no infinity and wants its strings escaped.
-std::string number(double value) {
+std::string states(const std::array<double, 4>& share) {
+  return fmt::format(R"({{"untouched": {}, "under_marked": {}, "marked": {}, "over_burned": {}}})",
+                     json_number(share[0]), json_number(share[1]), json_number(share[2]), json_number(share[3]));
+}
+
+}  // namespace
+
+std::string json_number(double value) {
   return std::isfinite(value) ? fmt::format("{:.9g}", value) : "null";
 }
 
-std::string quoted(const std::string& text) {
+std::string json_text(const std::string& text) {
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"' || c == '\\') out += '\\';
@@ -100,18 +101,15 @@ std::string quoted(const std::string& text) {
   return out + "\"";
 }
 
-std::string list(const std::vector<std::string>& texts) {
+std::string json_list(const std::vector<std::string>& texts) {
   std::string out = "[";
-  for (const std::string& text : texts) out += (out.size() > 1 ? ", " : "") + quoted(text);
+  for (const std::string& text : texts) out += (out.size() > 1 ? ", " : "") + json_text(text);
   return out + "]";
 }
 
-std::string states(const std::array<double, 4>& share) {
-  return fmt::format(R"({{"untouched": {}, "under_marked": {}, "marked": {}, "over_burned": {}}})",
-                     number(share[0]), number(share[1]), number(share[2]), number(share[3]));
+std::string chance_text(double chance) {
+  return percent(std::clamp(chance, 0.001, 0.999), 0);
 }
-
-}  // namespace
 
 std::string clock(double seconds) {
   const long s = std::lround(seconds);
@@ -133,23 +131,23 @@ std::string text(const Verdict& v) {
 }
 
 std::string json(const Verdict& v) {
-  std::string out = fmt::format("{{\"verdict\": {}", quoted(kRulingNames[int(v.ruling)]));
+  std::string out = fmt::format("{{\"verdict\": {}", json_text(kRulingNames[int(v.ruling)]));
   out += fmt::format(", \"wanted\": {}, \"unwanted\": {}", states(v.wanted), states(v.unwanted));
-  out += fmt::format(", \"wanted_area\": {}, \"unwanted_area\": {}", number(v.wanted_area),
-                     number(v.unwanted_area));
-  out += fmt::format(", \"power\": {}, \"rated_power\": {}", number(v.power), number(v.rated_power));
-  out += fmt::format(", \"least_factor\": {}, \"greatest_factor\": {}", number(v.least_factor),
-                     number(v.greatest_factor));
-  out += fmt::format(", \"chance_marks\": {}, \"chance_spares\": {}", number(v.chance_marks),
-                     number(v.chance_spares));
+  out += fmt::format(", \"wanted_area\": {}, \"unwanted_area\": {}", json_number(v.wanted_area),
+                     json_number(v.unwanted_area));
+  out += fmt::format(", \"power\": {}, \"rated_power\": {}", json_number(v.power), json_number(v.rated_power));
+  out += fmt::format(", \"least_factor\": {}, \"greatest_factor\": {}", json_number(v.least_factor),
+                     json_number(v.greatest_factor));
+  out += fmt::format(", \"chance_marks\": {}, \"chance_spares\": {}", json_number(v.chance_marks),
+                     json_number(v.chance_spares));
   out += fmt::format(", \"limiting\": {{\"margin\": {}, \"axial\": {}, \"around\": {}}}",
-                     quoted(v.over_limits ? "over-burn" : "mark"), number(v.limiting.axial),
-                     number(v.limiting.around));
-  out += fmt::format(", \"hottest\": {}, \"warmest_wall\": {}", number(v.hottest), number(v.warmest_wall));
-  out += fmt::format(", \"melted_depth\": {}, \"melted_width\": {}, \"softened\": {}", number(v.melt.depth),
-                     number(v.melt.width), number(v.softened));
-  out += fmt::format(", \"duration\": {}, \"lines\": {}", number(v.duration), v.lines);
-  return out + fmt::format(", \"notes\": {}, \"cautions\": {}}}\n", list(v.notes), list(v.cautions));
+                     json_text(v.over_limits ? "over-burn" : "mark"), json_number(v.limiting.axial),
+                     json_number(v.limiting.around));
+  out += fmt::format(", \"hottest\": {}, \"warmest_wall\": {}", json_number(v.hottest), json_number(v.warmest_wall));
+  out += fmt::format(", \"melted_depth\": {}, \"melted_width\": {}, \"softened\": {}", json_number(v.melt.depth),
+                     json_number(v.melt.width), json_number(v.softened));
+  out += fmt::format(", \"duration\": {}, \"lines\": {}", json_number(v.duration), v.lines);
+  return out + fmt::format(", \"notes\": {}, \"cautions\": {}}}\n", json_list(v.notes), json_list(v.cautions));
 }
 
 }  // namespace circumfluence::mark

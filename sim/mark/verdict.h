@@ -98,9 +98,15 @@ std::vector<std::string> cautions(const Scene& scene);
 
 // "34 min 30 s"
 std::string clock(double seconds);
+// "95 %"; "over 99 %", since no figure of a material is known well enough to be certain of anything.
+std::string chance_text(double chance);
 
 // A few lines for a person; the same for a script, as one JSON object in SI units.
 std::string text(const Verdict& verdict);
 std::string json(const Verdict& verdict);
+// Pieces of JSON, RFC 8259; "null" for a number that is not finite.
+std::string json_number(double value);
+std::string json_text(const std::string& text);
+std::string json_list(const std::vector<std::string>& texts);
 
 }  // namespace circumfluence::mark

@@ -40,6 +40,16 @@ struct Wanted {
   double spread;       // of the rate, lognormal
 };
 
+// To a hundredth of a kelvin and better: 2^-24 of the range.
+double rise_between(const Dose& dose, double wanted, double low, double high) {
+  if (!(dose.of(high) >= wanted)) return std::numeric_limits<double>::infinity();
+  for (int i = 0; i < 24; ++i) {
+    const double middle = (low + high) / 2;
+    (dose.of(middle) < wanted ? low : high) = middle;
+  }
+  return high;
+}
+
 Reacting make(const Model& model, const Wanted& wanted, const std::vector<exposure::SpotState>& states) {
   const exposure::SpotState& middle = states[states.size() / 2];
   const heat::LayeredSpot spot(heat::stack_of(model.base), {middle.along, middle.across, middle.speed}, model.base.z,
@@ -56,23 +66,18 @@ Reacting make(const Model& model, const Wanted& wanted, const std::vector<exposu
   out.onset_rise = rise_for(out.dose, wanted.need, greatest);
   for (const exposure::SpotState& s : states) out.scale.push_back(static_cast<float>(dwell(s) / dwell(middle)));
   // The inverse, in even steps of log2(dose): single passages a hundred octaves below what is needed, and ten above.
-  for (int i = 0; i <= Reacting::kSteps; ++i)
-    out.rises.push_back(static_cast<float>(
-        rise_for(out.dose, wanted.need * std::exp2(Reacting::kLowest + i * Reacting::kOctaves / Reacting::kSteps),
-                 greatest)));
+  for (int i = 0; i <= Reacting::kSteps; ++i) {
+    const double octaves = Reacting::kLowest + i * Reacting::kOctaves / Reacting::kSteps;
+    const double least = out.rises.empty() ? 0 : out.rises.back();
+    out.rises.push_back(static_cast<float>(rise_between(out.dose, wanted.need * std::exp2(octaves), least, greatest)));
+  }
   return out;
 }
 
 }  // namespace
 
 double rise_for(const Dose& dose, double wanted, double greatest) {
-  if (dose.of(greatest) < wanted) return std::numeric_limits<double>::infinity();
-  double low = 0, high = greatest;
-  for (int i = 0; i < 60; ++i) {
-    const double middle = (low + high) / 2;
-    (dose.of(middle) < wanted ? low : high) = middle;
-  }
-  return high;
+  return rise_between(dose, wanted, 0, greatest);
 }
 
 std::optional<Reacting> oxidising(const Material& base, const Limits& limits, const Model& model,
