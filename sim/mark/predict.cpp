@@ -59,7 +59,7 @@ MarkMap predict(const job::Job& job, const Request& request) {
   WallMap wall = wall_map(scene, raster, background);
   if (writer) writer->finish(summary(verdict), wall);
   return {std::move(scene), surface, raster, std::move(tally.overview), maps, std::move(verdict),
-          std::move(wall)};
+          std::move(wall), tally.mark, tally.over};
 }
 
 }  // namespace circumfluence::mark

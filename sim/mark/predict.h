@@ -38,6 +38,8 @@ struct MarkMap {
   Maps maps;
   Verdict verdict;
   WallMap wall;
+  response::Factors mark_factors;  // at which the wanted cells are marked
+  response::Factors over_factors;  // at which cells, wanted or not, over-burn
 };
 
 // Throws JobError, ValidityError, FileError, and Interrupted when progress says stop; then nothing is left

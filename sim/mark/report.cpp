@@ -65,9 +65,8 @@ std::string window(const Verdict& v) {
 
 std::string chances(const Verdict& v) {
   if (std::isnan(v.chance_marks)) return "";
-  return fmt::format(
-      "chance     {} to mark as set, {} to spare the base, as far as the material figures are known\n",
-      chance_text(v.chance_marks), chance_text(v.chance_spares));
+  return fmt::format("chance     {} to mark as set, {} to spare the base, {}\n", chance_text(v.chance_marks),
+                     chance_text(v.chance_spares), v.chances_from);
 }
 
 std::string limit(const Verdict& v) {

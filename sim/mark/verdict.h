@@ -39,6 +39,7 @@ struct Verdict {
   double greatest_factor = 0;
   double chance_marks = 0;   // [1] that the job marks as set, from the spreads of the material figures alone
   double chance_spares = 0;  // [1] that it doesn't over-burn as set, likewise
+  const char* chances_from = "as far as the material figures are known";
   bool fill_limits = false;  // the even fill between its lines sets least_factor, not the map's cells
   bool stripes = false;      // lines are marked, but too little of what lies between them
   bool over_limits = false;  // the margin up is the nearer one, or already used up

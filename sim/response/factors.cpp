@@ -85,4 +85,12 @@ double Factors::at_count(double count) const {
   return std::numeric_limits<double>::infinity();
 }
 
+double Factors::share_at(double factor) const {
+  if (cells_ == 0 || !(factor > 0)) return 0;
+  double sum = 0;
+  for (int i = 0; i < kBins && edge(i) < factor; ++i)
+    sum += double(bins_[i]) * std::min(1.0, (factor - edge(i)) / (edge(i + 1) - edge(i)));
+  return sum / double(cells_);
+}
+
 }  // namespace circumfluence::response

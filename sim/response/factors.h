@@ -18,6 +18,8 @@ class Factors {
   // The factor at which `count` of the cells have their factor at or below it (straight within a step);
   // infinity when no power brings that many.
   double at_count(double count) const;
+  // [1] share of the cells whose factor is at or below this one (straight within a step); 0 without cells.
+  double share_at(double factor) const;
 
  private:
   static constexpr int kSteps = 64;           // a factor of two

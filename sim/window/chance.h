@@ -11,7 +11,10 @@
 #pragma once
 
 #include <functional>
+#include <string>
+#include <vector>
 
+#include "mark/predict.h"
 #include "quantity/progress.h"
 #include "window/ends.h"
 #include "window/unknown.h"
@@ -84,10 +87,22 @@ class Doubt {
   std::vector<mark::Scene> scenes_;
 };
 
-// [1] chance of coming out good at the job's power and speed, on a standing part: axial position [m], lateral distance
-// from top dead centre [m], focus offset [m]. From a table over the heights at which neither radius has grown beyond
-// `growth` times its waist and the tilts up to `stretch`; beyond them as at their end.
-std::function<double(double, double, double)> standing_chance(const Doubt& doubt, double growth, double stretch);
+// A prediction's figures with their doubt: how far each moves when the ends of its fill move. Shares follow the map's own
+// factors on power; temperatures the peak rise under a line that meets the base bare. The wall's warming stays as it is.
+struct Doubtful {
+  double value;  // as predicted
+  Interval interval;
+};
+struct Doubts {
+  Doubtful least_factor, greatest_factor;  // [1] as a verdict's
+  Doubtful marked, over_burned;            // [1] shares of the wanted area
+  Doubtful hottest;                        // [K]
+  double power;                            // [W] set
+  Chances chances;                         // of this art, as set
+};
+Doubts doubts(const Doubt& doubt, const mark::MarkMap& map);
+std::string text(const Doubts& doubts);  // a line for a person
+std::string json(const Doubts& doubts);  // an object: {"least_factor": [low, middle, high], ...}, SI
 
 // Which unknown matters most for where the job's own setting ends: shares of the variance of ln(marks) and of ln(burns).
 struct Rank {
@@ -99,5 +114,13 @@ struct Ranking {
   double marks_spread, burns_spread;  // [1] standard deviation of ln(power)
 };
 Ranking rank(const mark::Scene& scene, const Place& place, const Draws& draws = {}, const quantity::Progress& progress = {});
+
+// A chart of bars, of those with a share of kLeastShare or more; false, and no file, when there is none. Throws FileError.
+inline constexpr double kLeastShare = 0.005;
+enum class End { marks, burns };
+bool write_ranking(const std::string& path, const Ranking& ranking, End end, const std::string& subtitle);
+// Those as a small table for a person; all as a JSON list for a script.
+std::string text(const Ranking& ranking);
+std::string json(const Ranking& ranking);
 
 }  // namespace circumfluence::window

@@ -119,23 +119,26 @@ void keep_best(std::vector<Setting>& trade) {
   });
 }
 
-// A change of one number of the fill, or of slower speeds, that meets the wish; NaN when none of `tries` does.
-template <class Alter>
-double first_that_holds(const Search& search, const Doubt& doubt, const Axes& axes, const Alter& alter) {
-  for (const double value : alter.tries) {
-    std::vector<double> speeds = axes.speed;
-    Fill fill{axes.spacing.front(), axes.focus_offset.front(), axes.passes.back()};
-    alter.change(value, fill, speeds);
-    for (const Outlook& outlook : doubt.over(place_of(doubt.scene(), fill), speeds))
-      if (search.range(outlook).holds()) return value;
-  }
-  return std::nan("");
-}
-
+// Ways to alter a fill or its speeds, from a little to a lot.
 struct Alteration {
   std::vector<double> tries;
   void (*change)(double value, Fill& fill, std::vector<double>& speeds);
 };
+
+// The first try that meets the wish, taking it that all after it do too; NaN when the last does not.
+double first_that_holds(const Search& search, const Doubt& doubt, const Axes& axes, const Alteration& alteration) {
+  const auto holds = [&](double value) {
+    std::vector<double> speeds = nodes_of(axes.speed, 2);
+    Fill fill{axes.spacing.front(), axes.focus_offset.front(), axes.passes.back()};
+    alteration.change(value, fill, speeds);
+    const std::vector<Outlook> found = doubt.over(place_of(doubt.scene(), fill), speeds);
+    return std::any_of(found.begin(), found.end(), [&](const Outlook& o) { return search.range(o).holds(); });
+  };
+  const std::vector<double>& tries = alteration.tries;
+  if (tries.empty() || !holds(tries.back())) return std::nan("");
+  const auto found = std::partition_point(tries.begin(), tries.end() - 1, [&](double value) { return !holds(value); });
+  return *found;
+}
 
 // What each limit alone would have to be, from the outlooks at hand.
 void relax_chances(const std::vector<Outlook>& outlooks, const Wish& wish, double rated, std::vector<Relaxation>& out) {

@@ -4,12 +4,12 @@
 #include <memory>
 
 #include "window/chance.h"
-#include "window/strip.h"
+#include "window/width.h"
 
 namespace circumfluence::window {
 namespace {
 
-constexpr int kHeights = 9, kTilts = 3;
+constexpr int kHeights = 9, kTilts = 3, kDraws = 64;
 
 // Of one draw and one tilt, over the height of the surface above the nominal focus as the job means it.
 struct Curves {
@@ -58,16 +58,19 @@ double chance(const Table& table, double height, double tilt) {
 
 }  // namespace
 
-std::function<double(double, double, double)> standing_chance(const Doubt& doubt, double growth, double stretch) {
+Chance standing_chance(const mark::Scene& full, const WidthLimits& limits) {
+  check(limits);
+  if (limits.chance == 0) return {};
+  const Doubt doubt(full, {.count = kDraws, .threads = limits.threads});
   const mark::Scene& scene = doubt.scene();
-  const Heights range = heights(beam::caustic(scene.job.laser), growth);
+  const Heights range = heights(beam::caustic(scene.job.laser), limits.growth);
   auto table = std::make_shared<Table>(Table{doubt.power_spread(), scene.power(), scene.light, scene.job.scan.focus_offset, {}, {}, {}});
   for (int i = 0; i < kHeights; ++i)
     table->heights.push_back(range.lowest + (range.highest - range.lowest + 1e-9) * i / (kHeights - 1));
   double steepest = 0;
   for (int i = 0; i <= 64; ++i)
     steepest = std::max(steepest, std::abs(scene.profile.slope(scene.profile.length() * i / 64)));
-  const double most = std::log(std::clamp(stretch, 1 + 1e-6, 50.0) * std::hypot(1.0, steepest));
+  const double most = std::log(std::clamp(limits.stretch, 1 + 1e-6, 50.0) * std::hypot(1.0, steepest));
   for (int i = 0; i < kTilts; ++i) table->tilts.push_back(-most * i / (kTilts - 1));
   table->curves.resize(kTilts);
   for (int t = 0; t < kTilts; ++t) {

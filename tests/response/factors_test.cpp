@@ -73,5 +73,18 @@ TEST(Factors, GrowsWithTheCount) {
   }
 }
 
+// The histogram read the other way.
+TEST(Factors, TellTheShareAtAFactor) {
+  Factors factors;
+  const std::vector<float> cells{0.5f, 1.0f, 2.0f, 4.0f, std::numeric_limits<float>::infinity()};
+  factors.add(cells);
+  EXPECT_EQ(Factors().share_at(1), 0);
+  EXPECT_EQ(factors.share_at(0.1), 0);
+  EXPECT_NEAR(factors.share_at(0.75), 0.2, 1e-12);
+  EXPECT_NEAR(factors.share_at(3), 0.6, 1e-12);
+  EXPECT_NEAR(factors.share_at(1e9), 0.8, 1e-12);  // one no power reaches
+  EXPECT_NEAR(factors.share_at(factors.at_count(3)), 0.6, 0.01);
+}
+
 }  // namespace
 }  // namespace circumfluence::response
