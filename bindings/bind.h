@@ -33,6 +33,11 @@ void bind_kinetics(py::module_& m);
 void bind_appearance(py::module_& m);
 void bind_job(py::module_& m);
 void bind_mark(py::module_& m);
+void bind_width(py::module_& m);
+void bind_focus(py::module_& m);
+void bind_window(py::module_& m);
+void bind_doubts(py::module_& m);
+void bind_chances(py::module_& m);
 
 // "60 um" or 60e-6 as an SI number; `unit` says what is expected.
 inline double si(const py::handle& value, const char* unit) {

@@ -21,4 +21,9 @@ PYBIND11_MODULE(_core, m) {
   bind_kinetics(m);
   bind_appearance(m);
   bind_mark(m);
+  bind_width(m);
+  bind_focus(m);
+  bind_window(m);
+  bind_doubts(m);
+  bind_chances(m);
 }

@@ -10,27 +10,36 @@ Quantities are strings with a unit ("60 um") or SI numbers (60e-6). Maps are [ar
 """
 
 from ._core import (  # noqa: F401
-    Caustic, CharDepth, Dose, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps, Exposure,
-    Figure, FileError, Image, Interrupted, Job, JobError, Layer, LayeredSpot, MarkFile, MarkMap, Material, MeltReach, Model,
-    Optics, Profile, Raster, Reaction, Scene, SpotProfile, SpotState, SpotTable, Surface, Sweep, ValidityError, Verdict,
-    Waist, WallWarming, __version__, addresses, air_transfer, bleached, caustic, ciede2000, develop, expose, format, fresnel,
-    history, job, job_file_reference, lab_from_srgb, layers, linear_rise, material, materials, oxide, parse_job,
-    parse_materials, peak, plan, predict, prepare, pulse_ripple, quantity, read_image, read_job, respond, rise, sagitta,
-    solve_enthalpy, temperature_of, threshold, true_rise, warm_wall, workpiece)
+    Caustic, CharDepth, Coarsest, Dose, Doubt, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps,
+    Exposure, Figure, FileError, Focus, HeightRoom, Image, Indices, Interrupted, Job, JobError, Layer, LayeredSpot, MarkFile, MarkMap,
+    Material, MeltReach, Model, Optics, Outlook, Profile, Rank, Ranking, Raster, Reaction, Recommendation,
+    Relaxation, Scene, Setting, SpotProfile, SpotState, SpotTable, Strip, Surface, Sweep, Unknown, ValidityError,
+    Verdict, Waist, WallWarming, Width, __version__, addresses, air_transfer, bleached, caustic, chances, ciede2000,
+    develop, ends, expose, focus_study, format, fresnel, history, job, job_file_reference, lab_from_srgb, layers, linear_rise,
+    material, materials, normal_points, oxide, parse_job, parse_materials, peak, plan, predict, prepare,
+    pulse_ripple, quantity, rank, read_image, read_job, recommend, respond, rise, sagitta, sobol_indices,
+    solve_enthalpy, temperature_of, threshold, true_rise, uniform_points, unknowns, usable_width, warm_wall,
+    workpiece)
 from .maps import fluence, open_mark, plot, to_xarray
+from .sweep import sweep
+from .sweep_points import read_sweep
+from .window import plot_window, window
 
 # A prediction knows how to show itself.
 MarkMap.to_xarray = to_xarray  # type: ignore[method-assign]
 MarkMap.plot = plot  # type: ignore[method-assign]
 
 __all__ = [
-    "Caustic", "CharDepth", "Dose", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
-    "EnthalpySteps", "Exposure", "Figure", "FileError", "Image", "Interrupted", "Job", "JobError", "Layer", "LayeredSpot",
-    "MarkFile", "MarkMap", "Material", "MeltReach", "Model", "Optics", "Profile", "Raster", "Reaction", "Scene",
-    "SpotProfile", "SpotState", "SpotTable", "Surface", "Sweep", "ValidityError", "Verdict", "Waist", "WallWarming",
-    "__version__", "addresses", "air_transfer", "bleached", "caustic", "ciede2000", "develop", "expose", "fluence", "format",
-    "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers", "linear_rise", "material", "materials",
-    "open_mark", "oxide", "parse_job", "parse_materials", "peak", "plan", "plot", "predict", "prepare", "pulse_ripple",
-    "quantity", "read_image", "read_job", "respond", "rise", "sagitta", "solve_enthalpy", "temperature_of", "threshold",
-    "to_xarray", "true_rise", "warm_wall", "workpiece",
+    "Caustic", "CharDepth", "Coarsest", "Dose", "Doubt", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
+    "EnthalpySteps", "Exposure", "Figure", "FileError", "Focus", "HeightRoom", "Image", "Indices", "Interrupted", "Job", "JobError", "Layer",
+    "LayeredSpot", "MarkFile", "MarkMap", "Material", "MeltReach", "Model", "Optics", "Outlook", "Profile", "Rank",
+    "Ranking", "Raster", "Reaction", "Recommendation", "Relaxation", "Scene", "Setting", "SpotProfile", "SpotState",
+    "SpotTable", "Strip", "Surface", "Sweep", "Unknown", "ValidityError", "Verdict", "Waist", "WallWarming", "Width",
+    "__version__", "addresses", "air_transfer", "bleached", "caustic", "chances", "ciede2000", "develop", "ends",
+    "expose", "fluence", "focus_study", "format", "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers",
+    "linear_rise", "material", "materials", "normal_points", "open_mark", "oxide", "parse_job", "parse_materials",
+    "peak", "plan", "plot", "plot_window", "predict", "prepare", "pulse_ripple", "quantity", "rank", "read_image",
+    "read_job", "read_sweep", "recommend", "respond", "rise", "sagitta", "sobol_indices", "solve_enthalpy", "sweep",
+    "temperature_of", "threshold", "to_xarray", "true_rise", "uniform_points", "unknowns", "usable_width", "warm_wall",
+    "window", "workpiece",
 ]

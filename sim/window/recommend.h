@@ -49,5 +49,12 @@ Recommendation recommend(const Doubt& doubt, const Window& window, const Wish& w
 // A few lines for a person; the same for a script, as one JSON object in SI.
 std::string text(const mark::Scene& scene, const Recommendation& recommendation, const Wish& wish);
 std::string json(const Recommendation& recommendation, const Wish& wish);
+// The same of one setting.
+std::string text(const mark::Scene& scene, const Setting& setting);
+std::string json(const Setting& setting);
+// "lines 0.1 mm apart, 1 pass, focus on the surface"
+std::string text(const Fill& fill);
+// Time against safety as a small table: of the trade so many rows or fewer, from the first with any prospect to the safest.
+std::string trade_text(const Recommendation& recommendation, int rows = 6);
 
 }  // namespace circumfluence::window

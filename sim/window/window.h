@@ -44,7 +44,7 @@ struct WindowRequest {
   bool warming = false;  // count the heat that earlier lines leave in the wall: some 100 ms more a fill
   bool many = false;
   int threads = 0;
-  quantity::Progress progress;
+  quantity::Progress progress = {};
 };
 
 // Throws what check() and ends() throw; Interrupted.
@@ -63,11 +63,16 @@ struct Mark {
   std::string label;
 };
 struct WindowPicture {
-  std::string title, subtitle;
-  std::vector<Mark> marks;
-  std::vector<Outlook> outlooks;  // by speed, for the lines of chance; may be empty
+  std::string title = {}, subtitle = {};
+  std::vector<Mark> marks = {};
+  std::vector<Outlook> outlooks = {};  // by speed, for the lines of chance; may be empty
   double chance_marks = 0.95, chance_burns = 0.05;
 };
 void write_picture(const std::string& path, const Window& window, const WindowPicture& picture);
+
+// Every setting as a row of CSV, powers within speeds within passes, focus offsets and spacings; "inf" for an end that no
+// power reaches. Chances are left empty without outlooks. Whole or not at all. Throws FileError; Interrupted.
+void write_table(const std::string& path, const Window& window, std::span<const Outlook> outlooks = {},
+                 const quantity::Progress& progress = {});
 
 }  // namespace circumfluence::window

@@ -65,7 +65,7 @@ def check(record, raw, case):
 
 def whole_process(program, case, folder, runs, fresh):
     record, raw = folder / "bottle.mark.h5", {name: folder / f"{name}.raw" for name in ("numpy", "numba")}
-    ours = [str(program), "predict", str(case / "bottle.toml"), "--no-pictures", "--folder", str(folder)]
+    ours = [str(program), "predict", str(case / "bottle.toml"), "--no-pictures", "--no-intervals", "--folder", str(folder)]
     figures = {"program": [], "numpy": [], "numba": []}
     for _ in range(runs):
         for name in figures:
