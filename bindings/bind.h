@@ -33,6 +33,7 @@ void bind_kinetics(py::module_& m);
 void bind_appearance(py::module_& m);
 void bind_job(py::module_& m);
 void bind_mark(py::module_& m);
+void bind_intervals(py::module_& m);
 void bind_width(py::module_& m);
 void bind_focus(py::module_& m);
 void bind_window(py::module_& m);

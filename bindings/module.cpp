@@ -26,4 +26,5 @@ PYBIND11_MODULE(_core, m) {
   bind_window(m);
   bind_doubts(m);
   bind_chances(m);
+  bind_intervals(m);
 }

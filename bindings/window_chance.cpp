@@ -142,7 +142,9 @@ std::shared_ptr<Recommended> recommend(const py::object& job, const py::kwargs& 
   const py::gil_scoped_release free;
   const window::Window found = window::window(*out->scene, asked.axes, request);
   const window::Doubt doubt(*out->scene, draws);
-  out->is = window::recommend(doubt, found, out->wish, part(progress, 0.3, 1));
+  const std::vector<window::Outlook> outlooks = window::outlooks(doubt, found, part(progress, 0.3, 0.9));
+  out->is = window::recommend(doubt, found, outlooks, out->wish, part(progress, 0.9, 1));
+  if (!progress(1)) throw quantity::Interrupted();
   return out;
 }
 

@@ -10,12 +10,12 @@ Quantities are strings with a unit ("60 um") or SI numbers (60e-6). Maps are [ar
 """
 
 from ._core import (  # noqa: F401
-    Caustic, CharDepth, Coarsest, Dose, Doubt, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps,
+    Caustic, CharDepth, Coarsest, Dose, Doubt, Doubts, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps,
     Exposure, Figure, FileError, Focus, HeightRoom, Image, Indices, Interrupted, Job, JobError, Layer, LayeredSpot, MarkFile, MarkMap,
     Material, MeltReach, Model, Optics, Outlook, Profile, Rank, Ranking, Raster, Reaction, Recommendation,
     Relaxation, Scene, Setting, SpotProfile, SpotState, SpotTable, Strip, Surface, Sweep, Unknown, ValidityError,
     Verdict, Waist, WallWarming, Width, __version__, addresses, air_transfer, bleached, caustic, chances, ciede2000,
-    develop, ends, expose, focus_study, format, fresnel, history, job, job_file_reference, lab_from_srgb, layers, linear_rise,
+    develop, doubts, ends, expose, focus_study, format, fresnel, history, job, job_file_reference, lab_from_srgb, layers, linear_rise,
     material, materials, normal_points, oxide, parse_job, parse_materials, peak, plan, predict, prepare,
     pulse_ripple, quantity, rank, read_image, read_job, recommend, respond, rise, sagitta, sobol_indices,
     solve_enthalpy, temperature_of, threshold, true_rise, uniform_points, unknowns, usable_width, warm_wall,
@@ -30,12 +30,12 @@ MarkMap.to_xarray = to_xarray  # type: ignore[method-assign]
 MarkMap.plot = plot  # type: ignore[method-assign]
 
 __all__ = [
-    "Caustic", "CharDepth", "Coarsest", "Dose", "Doubt", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
+    "Caustic", "CharDepth", "Coarsest", "Dose", "Doubt", "Doubts", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
     "EnthalpySteps", "Exposure", "Figure", "FileError", "Focus", "HeightRoom", "Image", "Indices", "Interrupted", "Job", "JobError", "Layer",
     "LayeredSpot", "MarkFile", "MarkMap", "Material", "MeltReach", "Model", "Optics", "Outlook", "Profile", "Rank",
     "Ranking", "Raster", "Reaction", "Recommendation", "Relaxation", "Scene", "Setting", "SpotProfile", "SpotState",
     "SpotTable", "Strip", "Surface", "Sweep", "Unknown", "ValidityError", "Verdict", "Waist", "WallWarming", "Width",
-    "__version__", "addresses", "air_transfer", "bleached", "caustic", "chances", "ciede2000", "develop", "ends",
+    "__version__", "addresses", "air_transfer", "bleached", "caustic", "chances", "ciede2000", "develop", "doubts", "ends",
     "expose", "fluence", "focus_study", "format", "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers",
     "linear_rise", "material", "materials", "normal_points", "open_mark", "oxide", "parse_job", "parse_materials",
     "peak", "plan", "plot", "plot_window", "predict", "prepare", "pulse_ripple", "quantity", "rank", "read_image",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, Any, List, Tuple, Union
 
 import numpy as np
@@ -39,34 +38,37 @@ BY_SETTING = {
 PALE = 0.5  # of the field, so that lines and letters stand out
 
 
-def window(job: Union[_core.Job, _core.Scene], *, power: Quantities = None, speed: Quantities = None, spacing: Quantities = None,
-           focus_offset: Quantities = None, passes: Any = None, chances: bool = False, draws: int = 128, seed: int = 1,
-           warming: bool = False, many: bool = False, threads: int = 0, progress: Any = None) -> "xarray.Dataset":
-    """What an even fill comes to over power and speed: window(job, power=np.linspace(1, 10, 50), spacing=["0.05 mm", "0.1 mm"]).
+def window(job: Union[_core.Job, _core.Scene], *, power: Quantities = None, speed: Quantities = None,
+           spacing: Quantities = None, focus_offset: Quantities = None, passes: Any = None, chances: bool = False,
+           draws: int = 128, seed: int = 1, warming: bool = False, many: bool = False, threads: int = 0,
+           progress: Any = None) -> "xarray.Dataset":
+    """What an even fill comes to over power and speed: window(job, power=np.linspace(1, 10, 50), passes=[1, 2]).
 
-    A list or array is an axis, one value a scalar coordinate; powers and speeds left out are 60 each, from 2 % to all of the
-    rated power and from a fifth of the job's speed to five times it or `scan.top_speed`. `job` may be a Scene from prepare(),
-    so that its art is not read anew.
+    A list or array is an axis, one value a scalar coordinate. Powers and speeds left out are 60 each, from 2 % to all
+    of the rated power and from a fifth of the job's speed to five times it or `scan.top_speed`; of the rest, the job's
+    own. `job` may be a Scene from prepare(), so that its art is not read anew.
 
-    Returns an xarray.Dataset, SI throughout. By speed: begins, centre, marks, burns [W], infinity where no power does, and
-    duration [s]. By setting: least_factor, greatest_factor, outcome (0 leaves no mark, 1 under-marks, 2 marks, 3 over-burns),
-    and with `chances` chance_marks, chance_spares, chance_good, from `draws` of all that is not known exactly.
+    Returns an xarray.Dataset, SI throughout. By speed: begins, centre, marks, burns [W], infinity where no power does,
+    and duration [s]. By setting: least_factor, greatest_factor, outcome (0 leaves no mark, 1 under-marks, 2 marks,
+    3 over-burns), and with `chances` chance_marks, chance_spares, chance_good, from `draws` of all that is not known
+    exactly.
 
-    `warming` counts the heat that earlier lines leave in the wall, some 100 ms a fill; `many` allows more than a million
-    settings. `progress` is called with the share done; Interrupted when it returns False. Raises ValidityError, JobError.
+    `warming` counts the heat that earlier lines leave in the wall, some 100 ms a fill; `many` allows more than a
+    million settings. `progress` is called with the share done; Interrupted when it returns False. Raises
+    ValidityError, JobError.
     """
     import xarray
 
-    solved = _core.solve_window(job, power=power, speed=speed, spacing=spacing, focus_offset=focus_offset, passes=passes,
-                                chances=chances, draws=draws, seed=seed, warming=warming, many=many, threads=threads,
-                                progress=progress)
+    solved = _core.solve_window(job, power=power, speed=speed, spacing=spacing, focus_offset=focus_offset,
+                                passes=passes, chances=chances, draws=draws, seed=seed, warming=warming, many=many,
+                                threads=threads, progress=progress)
     by_setting = solved.dims
     by_speed = tuple(name for name in by_setting if name != "power")
     coordinates = {}
     for name, (unit, words) in AXES.items():
         values = getattr(solved, name)
-        is_range = name in by_setting
-        coordinates[name] = ((name,) if is_range else (), values if is_range else values[0], {"units": unit, "long_name": words})
+        dims, data = ((name,), values) if name in by_setting else ((), values[0])
+        coordinates[name] = (dims, data, {"units": unit, "long_name": words})
     variables = {name: (by_speed, getattr(solved, name), {"units": unit, "long_name": words})
                  for name, (unit, words) in BY_SPEED.items()}
     for name, (unit, words) in BY_SETTING.items():
@@ -90,25 +92,27 @@ def _clock(seconds: float) -> str:
 
 
 def _contour(ax: Any, dataset: "xarray.Dataset", values: "xarray.DataArray", lines: Tuple[List[float], str, str, str]) -> None:
-    """Lines of equal value with labels; matplotlib warns of levels that don't occur, so those are left out."""
+    """Lines of equal value with labels, of the levels that occur: matplotlib warns of others."""
     levels, colour, style, text = lines
     data = values.transpose("power", "speed").values
     found = [level for level in levels if np.nanmin(data) < level < np.nanmax(data)]
     if found:
-        drawn = ax.contour(60e3 * dataset.speed, dataset.power, data, found, colors=colour, linestyles=style, linewidths=1.2)
+        drawn = ax.contour(60e3 * dataset.speed, dataset.power, data, found, colors=colour, linestyles=style,
+                           linewidths=1.2)
         ax.clabel(drawn, fmt=lambda level: text.format(level, 100 * level), fontsize=8)
 
 
 def plot_window(dataset: "xarray.Dataset", ax: Any = None) -> Any:
-    """Draws a window over power and speed: outcomes as a field, margins on power and chances of 95 % as lines, the time that the
-    job takes on the upper edge. Of a window with more axes give one fill: dataset.isel(spacing=0). Returns the axes."""
+    """Draws a window over power and speed: outcomes as a field, margins on power and chances of 95 % as lines, the time
+    that the job takes on the upper edge. Of a window with more axes give one fill: dataset.isel(spacing=0). Returns the
+    axes."""
     import matplotlib.pyplot as plt
     from matplotlib.colors import ListedColormap
     from matplotlib.ticker import LogLocator
 
     if sorted(dataset.outcome.dims) != ["power", "speed"] or min(dataset.outcome.shape) < 2:
-        raise ValueError(f"a window over {', '.join(map(str, dataset.outcome.dims)) or 'nothing'} (expected power and speed, two "
-                         "values or more of each). Pick one fill: dataset.isel(spacing=0)")
+        raise ValueError(f"a window over {', '.join(map(str, dataset.outcome.dims)) or 'nothing'} (expected power and "
+                         "speed, two values or more of each). Pick one fill: dataset.isel(spacing=0)")
     if ax is None:
         ax = plt.subplots(figsize=(8, 5), constrained_layout=True)[1]
     speed, power = 60e3 * dataset.speed.values, dataset.power.values

@@ -12,7 +12,6 @@ namespace {
 
 constexpr Type kLetters{.size = 12.0};
 constexpr double kHalo = 2.5, kCasing = 1.5;  // [pixel] of paper on either side of letters and lines
-constexpr double kBandOpacity = 0.22;
 constexpr int kTop = 20, kNarrowest = 480;
 
 std::string text(double value) {

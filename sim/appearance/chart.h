@@ -43,6 +43,8 @@ struct Curve {
   std::string label = {};  // written on the line, rather near its last point
 };
 
+inline constexpr double kBandOpacity = 0.22;  // of a soft fill; its legend's swatch is tint(colour, kBandOpacity)
+
 // The area between two curves, point against point: `lower[i]` belongs to `upper[i]`; it is broken where one
 // of the two has no place, except that on a logarithmic axis zero and less count as far below.
 struct Band {

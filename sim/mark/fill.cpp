@@ -195,6 +195,12 @@ Edges EvenFill::edges(const Period& period) {
   return edges;
 }
 
+double EvenFill::covered(double factor, const Period& period) {
+  mark(factor, period);
+  const auto end = factors_.begin() + static_cast<long>(places_.size());
+  return double(std::count_if(factors_.begin(), end, [](float f) { return f <= 1; })) / double(places_.size());
+}
+
 double EvenFill::width(double factor) {
   double from = 0, step = std::max(line_.profile.reach(), exposure::kWarmReach) * line_.across / kPlaces;
   for (int zoom = 0; zoom < 2; ++zoom) {

@@ -72,6 +72,8 @@ class EvenFill {
   double required(const Period& period);
   double burns(const Period& period);
   Edges edges(const Period& period);
+  // [1] share of all places that is marked, over-burned ones included, with a factor on its power.
+  double covered(double factor, const Period& period);
   // [m] of what one line alone marks, with a factor on its power; 0: nothing.
   double width(double factor);
   // [K] linear, of the base under the line, once it lies bare.

@@ -57,7 +57,7 @@ struct Answer {
   Setting set{};        // the job's own
   window::Ends ends{};  // its own
   Window window{};
-  std::vector<Outlook> outlooks{};  // by solution; empty unless a table is asked for
+  std::vector<Outlook> outlooks{};  // by solution
   Window shown{};                   // the picture's one fill, and its outlooks
   std::vector<Outlook> shown_outlooks{};
   window::Recommendation recommendation{};
@@ -113,7 +113,7 @@ std::vector<Value> piece(const std::vector<Value>& all, size_t first, size_t cou
 }
 
 // The fill that is recommended, else the safest.
-void choose_shown(Answer& answer, const window::Doubt& doubt, const Progress& progress) {
+void choose_shown(Answer& answer) {
   const window::Recommendation& found = answer.recommendation;
   const Fill fill = found.fastest ? found.fastest->fill : found.trade.back().fill;
   const Window& all = answer.window;
@@ -128,8 +128,7 @@ void choose_shown(Answer& answer, const window::Doubt& doubt, const Progress& pr
                   piece(all.ends, first, count),
                   piece(all.duration, first, count),
                   piece(all.walls, first, count)};
-  answer.shown_outlooks = answer.outlooks.empty() ? window::outlooks(doubt, answer.shown, progress)
-                                                  : piece(answer.outlooks, first, count);
+  answer.shown_outlooks = piece(answer.outlooks, first, count);
 }
 
 Answer answer_to(const Options& options, const Progress& all) {
@@ -144,9 +143,9 @@ Answer answer_to(const Options& options, const Progress& all) {
   const Progress first = part(all, 0, 0.2);
   out.window =
       window::window(out.scene, axes, {!options.cold_wall, options.many, options.draws.threads, first});
-  out.recommendation = window::recommend(doubt, out.window, options.wish, part(all, 0.2, 0.5));
-  if (!options.table.empty()) out.outlooks = window::outlooks(doubt, out.window, part(all, 0.5, 0.75));
-  if (!options.no_picture && axes.speed.size() > 1) choose_shown(out, doubt, part(all, 0.5, 0.75));
+  out.outlooks = window::outlooks(doubt, out.window, part(all, 0.2, 0.6));
+  out.recommendation = window::recommend(doubt, out.window, out.outlooks, options.wish, part(all, 0.6, 0.75));
+  if (!options.no_picture && axes.speed.size() > 1) choose_shown(out);
   if (options.rank)
     out.ranking = window::rank(out.scene, window::place_of(out.scene, out.set.fill), options.draws,
                                part(all, 0.75, 0.99));

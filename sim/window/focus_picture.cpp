@@ -38,7 +38,7 @@ void draw_outcomes(Chart& chart, const Focus& focus) {
     chart.bands.push_back(
         {.lower = {{from, 0}, {to, 0}}, .upper = {{from, chart.y.to}, {to, chart.y.to}}, .colour = colour});
     if (!std::exchange(shown[int(row.ruling)], true))
-      chart.legend.push_back({mark::kRulingNames[int(row.ruling)], colour});
+      chart.legend.push_back({mark::kRulingNames[int(row.ruling)], appearance::tint(colour, appearance::kBandOpacity)});
     from = to;
   }
 }

@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kDisplayed = 1e-3 / 60;  // [m/s] one mm/min, in which speeds are rounded
 constexpr int kFigures = 3;
+constexpr int kFinerNodes = 8;  // speeds a decade at which finer lines are looked at
 
 void check(const Wish& wish) {
   for (const auto& [name, chance] : {std::pair{"marking", wish.marks}, std::pair{"over-burning", wish.burns}})
@@ -71,6 +72,8 @@ class Search {
     }
   }
 
+  const Axes& axes() const { return window_.axes; }
+
   Outlook closer(const Fill& fill, size_t first, double speed) const {
     std::vector<WallRise> walls;
     const std::vector<double>& speeds = window_.axes.speed;
@@ -126,12 +129,13 @@ struct Alteration {
 };
 
 // The first try that meets the wish, taking it that all after it do too; NaN when the last does not.
-double first_that_holds(const Search& search, const Doubt& doubt, const Axes& axes, const Alteration& alteration) {
+double first_that_holds(const Search& search, const Doubt& doubt, const Alteration& alteration, const quantity::Progress& progress) {
+  const Axes& axes = search.axes();
   const auto holds = [&](double value) {
     std::vector<double> speeds = nodes_of(axes.speed, 2);
     Fill fill{axes.spacing.front(), axes.focus_offset.front(), axes.passes.back()};
     alteration.change(value, fill, speeds);
-    const std::vector<Outlook> found = doubt.over(place_of(doubt.scene(), fill), speeds);
+    const std::vector<Outlook> found = doubt.over(place_of(doubt.scene(), fill), speeds, {}, progress);
     return std::any_of(found.begin(), found.end(), [&](const Outlook& o) { return search.range(o).holds(); });
   };
   const std::vector<double>& tries = alteration.tries;
@@ -154,7 +158,12 @@ void relax_chances(const std::vector<Outlook>& outlooks, const Wish& wish, doubl
   if (burns < 0.99) out.push_back({"chance of over-burning", wish.burns, burns, "%"});
 }
 
-void relax_fill(const Search& search, const Doubt& doubt, const Axes& axes, std::vector<Relaxation>& out) {
+struct Relaxing {
+  std::vector<Relaxation>& out;
+  const quantity::Progress& progress;
+};
+
+void relax_fill(const Search& search, const Doubt& doubt, const Axes& axes, const Relaxing& relaxing) {
   Alteration spacing{{}, [](double value, Fill& fill, std::vector<double>&) { fill.spacing = value; }};
   for (double share = 0.85; share > 0.2; share *= 0.85) spacing.tries.push_back(axes.spacing.front() * share);
   Alteration passes{{}, [](double value, Fill& fill, std::vector<double>&) { fill.passes = int(value); }};
@@ -162,20 +171,60 @@ void relax_fill(const Search& search, const Doubt& doubt, const Axes& axes, std:
   Alteration speed{{}, [](double value, Fill&, std::vector<double>& speeds) { speeds.assign(1, value); }};
   for (double share = 0.85; share > 0.02; share *= 0.85) speed.tries.push_back(rounded(axes.speed.front() * share));
   const auto add = [&](const char* what, double from, double to, const char* unit) {
-    if (!std::isnan(to)) out.push_back({what, from, to, unit});
+    if (!std::isnan(to)) relaxing.out.push_back({what, from, to, unit});
   };
-  add("scan.speed", axes.speed.front(), first_that_holds(search, doubt, axes, speed), "mm/min");
-  add("scan.spacing", axes.spacing.front(), first_that_holds(search, doubt, axes, spacing), "mm");
-  add("scan.passes", axes.passes.back(), first_that_holds(search, doubt, axes, passes), "1");
+  const auto find = [&](const Alteration& alteration) {
+    return first_that_holds(search, doubt, alteration, [&](double) { return !relaxing.progress || relaxing.progress(0.9); });
+  };
+  add("scan.speed", axes.speed.front(), find(speed), "mm/min");
+  add("scan.spacing", axes.spacing.front(), find(spacing), "mm");
+  add("scan.passes", axes.passes.back(), find(passes), "1");
 }
 
 }  // namespace
 
-Recommendation recommend(const Doubt& doubt, const Window& window, const Wish& wish, const quantity::Progress& progress) {
+namespace {
+
+// Finer lines may be faster: they close at higher speeds.
+void note_finer(const Doubt& doubt, const Axes& axes, const Wish& wish, Recommendation& out) {
+  if (axes.spacing.size() > 1) return;
+  Axes finer = axes;
+  finer.spacing = {0.6 * axes.spacing.front(), 0.8 * axes.spacing.front()};
+  finer.speed = nodes_of(axes.speed, kFinerNodes);
+  const Window made = window(doubt.scene(), finer);
+  const std::vector<Outlook> all = outlooks(doubt, made);
+  const Search search(doubt, made, wish);
+  std::optional<Setting> best;
+  each_fill(finer, [&](size_t first, const Fill& fill) {
+    const std::optional<Setting> found = search.fastest(all, first, fill);
+    if (found && (!best || found->duration < best->duration)) best = found;
+  });
+  if (best && (!out.fastest || best->duration < 0.9 * out.fastest->duration))
+    out.notes.push_back(fmt::format("Lines {} apart would do in {}, at {} and {}.", quantity::format(best->fill.spacing, "mm", 3),
+                                    mark::clock(best->duration), quantity::format(best->power, "W", 3),
+                                    quantity::format(best->speed, "mm/min", 4)));
+}
+
+// The head needs v^2 / 2a to reach its speed.
+void note_run_up(const motion::Scan& scan, const Setting& setting, Recommendation& out) {
+  const double needed = setting.speed * setting.speed / (2 * scan.acceleration);
+  if (needed > scan.run_up * 1.001)
+    out.notes.push_back(fmt::format("At {} the head needs {} to reach its speed; scan.run_up is {}: line ends are slower{}.",
+                                    quantity::format(setting.speed, "mm/min", 4), quantity::format(needed, "mm", 3),
+                                    quantity::format(scan.run_up, "mm", 3),
+                                    scan.power_habit == motion::PowerHabit::constant ? " and get more than the rest" : ""));
+}
+
+}  // namespace
+
+Recommendation recommend(const Doubt& doubt, const Window& window, const std::vector<Outlook>& all, const Wish& wish,
+                         const quantity::Progress& progress) {
   check(wish);
+  if (all.size() != window.axes.solutions())
+    throw quantity::ValidityError(
+        fmt::format("recommend: {} outlooks of a window of {} solutions (expected one each)", all.size(), window.axes.solutions()));
   Recommendation out;
   const Search search(doubt, window, wish);
-  const std::vector<Outlook> all = outlooks(doubt, window, progress);
   each_fill(window.axes, [&](size_t first, const Fill& fill) {
     const std::optional<Setting> found = search.fastest(all, first, fill);
     if (found && (!out.fastest || found->duration < out.fastest->duration)) out.fastest = found;
@@ -185,9 +234,11 @@ Recommendation recommend(const Doubt& doubt, const Window& window, const Wish& w
   keep_best(out.trade);
   if (out.fastest && out.fastest->speed > 0.999 * window.axes.speed.back())
     out.notes.push_back("The fastest speed looked at will do: the window's range, or scan.top_speed, sets it.");
+  note_finer(doubt, window.axes, wish, out);
+  if (out.fastest) note_run_up(doubt.scene().job.scan, *out.fastest, out);
   if (!out.fastest) {
     relax_chances(all, wish, doubt.scene().job.laser.rated_power, out.relaxations);
-    relax_fill(search, doubt, window.axes, out.relaxations);
+    relax_fill(search, doubt, window.axes, {out.relaxations, progress});
   }
   return out;
 }

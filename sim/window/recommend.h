@@ -42,8 +42,9 @@ struct Recommendation {
   std::vector<std::string> notes;
 };
 
-// Throws ValidityError unless both chances lie in 0 to 1, and what window() throws.
-Recommendation recommend(const Doubt& doubt, const Window& window, const Wish& wish = {},
+// `outlooks`: of the window, as outlooks() gives them. Relaxations are looked for on a cold wall. Throws ValidityError unless
+// both chances lie in 0 to 1 and there is one outlook a solution; Interrupted.
+Recommendation recommend(const Doubt& doubt, const Window& window, const std::vector<Outlook>& outlooks, const Wish& wish = {},
                          const quantity::Progress& progress = {});
 
 // A few lines for a person; the same for a script, as one JSON object in SI.

@@ -10,6 +10,7 @@ namespace circumfluence::window {
 namespace {
 
 constexpr int kHeights = 9, kTilts = 3, kDraws = 64;
+constexpr double kStep = 0.25;  // of asinh(height / Rayleigh length), at most
 
 // Of one draw and one tilt, over the height of the surface above the nominal focus as the job means it.
 struct Curves {
@@ -41,6 +42,22 @@ Curves solve(const mark::Scene& scene, const Table& table, double tilt, double n
   return {response::Curve(table.heights, marks), response::Curve(table.heights, burns)};
 }
 
+// Heights that the search may come to: within the growth, and no farther than the part falls away up to the stretch and
+// its own radii differ. Close together about the waist, where the beam changes most.
+std::vector<double> nodes(const mark::Scene& scene, const Heights& range, double stretch) {
+  double least = scene.profile.greatest_radius();
+  for (int i = 0; i <= 64; ++i) least = std::min(least, scene.profile.radius(scene.profile.length() * i / 64));
+  const double most = scene.profile.greatest_radius(), falls = most - least + most * (1 - 1 / stretch) + 1e-6;
+  const beam::Caustic caustic = beam::caustic(scene.job.laser);
+  const double rayleigh = std::min(caustic.axial.rayleigh, caustic.around.rayleigh);
+  const double from = std::asinh(std::max(range.lowest, -falls - std::abs(scene.job.scan.focus_offset)) / rayleigh);
+  const double to = std::asinh(std::min(range.highest, falls + std::abs(scene.job.scan.focus_offset)) / rayleigh) + 1e-9;
+  const int steps = std::max(kHeights - 1, static_cast<int>(std::ceil((to - from) / kStep)));
+  std::vector<double> out;
+  for (int i = 0; i <= steps; ++i) out.push_back(rayleigh * std::sinh(from + (to - from) * i / steps));
+  return out;
+}
+
 double chance(const Table& table, double height, double tilt) {
   size_t next = 1;
   while (next + 1 < table.tilts.size() && table.tilts[next] > tilt) ++next;
@@ -65,8 +82,7 @@ Chance standing_chance(const mark::Scene& full, const WidthLimits& limits) {
   const mark::Scene& scene = doubt.scene();
   const Heights range = heights(beam::caustic(scene.job.laser), limits.growth);
   auto table = std::make_shared<Table>(Table{doubt.power_spread(), scene.power(), scene.light, scene.job.scan.focus_offset, {}, {}, {}});
-  for (int i = 0; i < kHeights; ++i)
-    table->heights.push_back(range.lowest + (range.highest - range.lowest + 1e-9) * i / (kHeights - 1));
+  table->heights = nodes(scene, range, limits.stretch);
   double steepest = 0;
   for (int i = 0; i <= 64; ++i)
     steepest = std::max(steepest, std::abs(scene.profile.slope(scene.profile.length() * i / 64)));

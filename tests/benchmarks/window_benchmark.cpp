@@ -82,7 +82,10 @@ void chances_of_a_window(benchmark::State& state) {
 void recommendation(benchmark::State& state) {
   const mark::Scene scene = scene_of("");
   const window::Window made = window::window(scene, window::axes_of(scene.job));
-  for (auto _ : state) benchmark::DoNotOptimize(window::recommend(window::Doubt(scene), made));
+  for (auto _ : state) {
+    const window::Doubt doubt(scene);
+    benchmark::DoNotOptimize(window::recommend(doubt, made, window::outlooks(doubt, made)));
+  }
 }
 
 void ranking(benchmark::State& state) {

@@ -148,5 +148,13 @@ TEST(EvenFill, TakesNoNoticeOfTheOrderWhereNothingIsTakenOff) {
   EXPECT_NEAR(fill.burns({50e-6, 1, 0, 4}), fill.burns({50e-6}), 1e-3 * fill.burns({50e-6}));
 }
 
+TEST(EvenFill, CoversWhatOneLineMarksWhereLinesLieFarApart) {
+  const Bench b(SmallJob{});
+  EvenFill fill = b.fill();
+  EXPECT_NEAR(fill.covered(1, {0.4e-3}), fill.width(1) / 0.4e-3, 1.0 / 32);
+  EXPECT_EQ(fill.covered(1.001 * fill.required({80e-6}), {80e-6}), 31.0 / 32);
+  EXPECT_EQ(fill.covered(1e-4, {80e-6}), 0);
+}
+
 }  // namespace
 }  // namespace circumfluence::mark

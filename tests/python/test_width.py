@@ -12,7 +12,7 @@ import circumfluence as cf
 @pytest.fixture()
 def rod(job):
     """The small job on 40 mm, its focus depth 4 mm: zR is 2 mm both ways."""
-    return job.replace(diameter="40 mm")
+    return job.replace(diameter="40 mm", power="100 %", speed="1200 mm/min", spacing="0.05 mm")
 
 
 def test_widths_are_those_of_the_circle(rod):
@@ -104,21 +104,29 @@ def test_the_program_says_the_same(build, job, folder):
     assert said["best"]["width"] == pytest.approx(ours.best.width) and said["set"]["limit"] == ours.set.limit
     assert said["turns"] == ours.turns and said["joint"] == pytest.approx(ours.joint)
     assert said["best"]["stations"][0]["radius"] == pytest.approx(0.0365) and said["cautions"]
-    words = program(build, folder, "--motif", "120 mm").stdout
+    words = program(build, folder, "--motif", "120 mm", "--chance", "0").stdout
     for part in ("as set", "ended by growth", "scan.focus_offset", "joints", "caution    Class 4"):
         assert part in words
 
 
 def test_the_program_writes_the_table_whole_or_not_at_all(build, job, folder):
-    done = program(build, folder, "--table", folder / "table.csv")
+    done = program(build, folder, "--chance", "0", "--table", folder / "table.csv")
     assert done.returncode == 0 and "table.csv" in done.stdout
     rows = np.genfromtxt(folder / "table.csv", delimiter=",", skip_header=1)
     head = (folder / "table.csv").read_text().split("\n")[0].split(",")
     assert head[:2] == ["arc [mm]", "lateral [mm]"] and rows.shape == (41, len(head))
-    assert np.allclose(rows[:, 0] * 1e-3, cf.usable_width(job).table["arc"], atol=1e-9)
-    assert program(build, folder, "--table", "/nowhere/table.csv").returncode == 4
+    assert np.allclose(rows[:, 0] * 1e-3, cf.usable_width(job, chance=0).table["arc"], atol=1e-9)
+    assert program(build, folder, "--chance", "0", "--table", "/nowhere/table.csv").returncode == 4
     assert "none written" in program(build, folder, "--growth", "1", "--table", folder / "none.csv").stdout
     assert not (folder / "none.csv").exists()
+
+
+# The demo's own settings come out good with a chance of three in four: not enough anywhere.
+def test_settings_that_are_not_safe_leave_no_width(build, job, folder):
+    found = cf.usable_width(job.replace(power="60 %"))
+    assert found.asked_chance and found.best.width == 0 and "chance" in found.best.why
+    words = program(build, folder, "--chance", "0.999").stdout
+    assert "nothing: " in words and "curve      by growth and stretch alone" in words
 
 
 def test_the_program_refuses(build, job, folder):

@@ -228,5 +228,20 @@ TEST(Doubts, AgreeWithWholePredictionsOfDrawnScenes) {
   EXPECT_NEAR(found.chances.marks, truth, 0.1);
 }
 
+// A cell's chance is the share of draws within its margin.
+TEST(ChanceMap, CountsTheDrawsWithinAMargin) {
+  SmallJob small = doubtful();
+  const mark::MarkMap map = small.on_a_cold_wall();
+  const Doubts found = doubts(Doubt(mark::prepare(small.job), {.count = 32}), map);
+  ASSERT_EQ(found.moves.size(), 32u);
+  const quantity::Map<float> chances = chance_map(found, map);
+  for (const auto& [row, column] : {std::pair{1, 1}, {20, 100}, {75, 30}}) {
+    int within = 0;
+    for (const double move : found.moves) within += map.maps.margin.row(row)[size_t(column)] * move <= 1;
+    EXPECT_NEAR(chances.row(row)[size_t(column)], within / 32.0, 1.0 / 32);
+  }
+  EXPECT_THROW(chance_map(found, small.predicted(false)), quantity::ValidityError);
+}
+
 }  // namespace
 }  // namespace circumfluence::window
