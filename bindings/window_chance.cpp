@@ -27,6 +27,16 @@ py::tuple tuple_of(const Interval& i) {
   return py::make_tuple(i.low, i.middle, i.high);
 }
 
+py::dict changes(const Setting& s) {
+  py::dict out;
+  out["scan.power"] = quantity::format(s.power, "W", 6);
+  out["scan.speed"] = quantity::format(s.speed, "mm/min", 6);
+  out["scan.spacing"] = quantity::format(s.fill.spacing, "mm", 6);
+  out["scan.focus_offset"] = quantity::format(s.fill.focus_offset, "mm", 6);
+  out["scan.passes"] = s.fill.passes;
+  return out;
+}
+
 void bind_setting(py::module_& m) {
   py::class_<Setting>(m, "Setting", "Power, speed and fill, and how likely they come out good.")
       .def_readonly("power", &Setting::power, "[W] set at the source")
@@ -53,6 +63,10 @@ void bind_setting(py::module_& m) {
       .def_property_readonly(
           "greatest_factor", [](const Setting& s) { return tuple_of(s.greatest_factor); },
           "[1] on power, from which it over-burns: the same percentiles")
+      .def(
+          "changes", &changes,
+          "What Job.replace needs to burn so: job.replace(setting.changes()). Power, speed, spacing, focus offset and\n"
+          "passes as text; a little rounding, to what a controller can be told.")
       .def(
           "to_dict", [](const Setting& s) { return loaded(window::json(s)); },
           "The figures of the program's JSON; infinities are None.")
@@ -119,6 +133,9 @@ py::dict curve(const Recommended& r) {
   put("chance_marks", [](const Setting& s) { return s.chances.marks; });
   put("chance_spares", [](const Setting& s) { return s.chances.spares; });
   put("chance_good", [](const Setting& s) { return s.chances.good; });
+  put("spacing", [](const Setting& s) { return s.fill.spacing; });
+  put("focus_offset", [](const Setting& s) { return s.fill.focus_offset; });
+  put("passes", [](const Setting& s) { return double(s.fill.passes); });
   return out;
 }
 

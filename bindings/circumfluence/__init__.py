@@ -17,7 +17,7 @@ from ._core import (  # noqa: F401
     Verdict, Waist, WallWarming, Width, __version__, addresses, air_transfer, bleached, caustic, chances, ciede2000,
     develop, doubts, ends, expose, focus_study, format, fresnel, history, job, job_file_reference, lab_from_srgb, layers, linear_rise,
     material, materials, normal_points, oxide, parse_job, parse_materials, peak, plan, predict, prepare,
-    pulse_ripple, quantity, rank, read_image, read_job, recommend, respond, rise, sagitta, sobol_indices,
+    pulse_ripple, quantity, rank, read_image, read_job, recommend, respond, rise, ruling_colours, sagitta, sobol_indices,
     solve_enthalpy, temperature_of, threshold, true_rise, uniform_points, unknowns, usable_width, warm_wall,
     workpiece)
 from .maps import fluence, open_mark, plot, to_xarray
@@ -39,7 +39,7 @@ __all__ = [
     "expose", "fluence", "focus_study", "format", "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers",
     "linear_rise", "material", "materials", "normal_points", "open_mark", "oxide", "parse_job", "parse_materials",
     "peak", "plan", "plot", "plot_window", "predict", "prepare", "pulse_ripple", "quantity", "rank", "read_image",
-    "read_job", "read_sweep", "recommend", "respond", "rise", "sagitta", "sobol_indices", "solve_enthalpy", "sweep",
+    "read_job", "read_sweep", "recommend", "respond", "rise", "ruling_colours", "sagitta", "sobol_indices", "solve_enthalpy", "sweep",
     "temperature_of", "threshold", "to_xarray", "true_rise", "uniform_points", "unknowns", "usable_width", "warm_wall",
     "window", "workpiece",
 ]

@@ -393,3 +393,25 @@ def test_plot_window(job):
     axes.figure.clear()
     with pytest.raises(ValueError, match="isel"):
         cf.plot_window(cf.window(job, spacing=["0.08 mm", "0.1 mm"]))
+
+
+def test_a_setting_says_what_to_change(job):
+    found = cf.recommend(job, draws=32)
+    best = found.fastest or found.trade[-1]
+    altered = job.replace(best.changes())
+    assert altered["scan.passes"] == "1" and cf.prepare(altered).power == pytest.approx(best.power, rel=1e-5)
+    assert cf.quantity(altered["scan.speed"], "mm/s") == pytest.approx(best.speed, rel=1e-5)
+    assert set(found.curve) >= {"duration", "chance_good", "spacing", "focus_offset", "passes"}
+
+
+def test_figures_of_a_prediction_have_intervals(job):
+    mark = cf.predict(job.replace({"laser.power_spread": "5 %", "laser.spot_spread": "10 %"}), warming=False)
+    sure = cf.doubts(mark, draws=64)
+    for low, middle, high in (sure.least_factor, sure.greatest_factor, sure.marked, sure.hottest):
+        assert low <= middle <= high
+    assert sure.least_factor[0] < mark.verdict.least_factor < sure.least_factor[2]
+    chances = sure.chance_map()
+    assert chances.shape == mark.margin.shape and 0 <= chances.min() and chances.max() <= 1
+    wanted = mark.wanted == 1
+    assert chances[wanted].mean() > 0.5 > chances[~wanted].mean()
+    assert "likely" in str(sure) and "Doubts" in repr(sure)
