@@ -11,8 +11,8 @@
 // draws (window/chance.h) are solved at no more than kChanceNodes heights; between them ln of each draw's
 // ends lies on a curve: within 0.01 of their own solution (tested).
 //
-// What moves the surface. r: radius, R: run-out, e: lateral distance of the beam, o: ovality, greatest less
-// least diameter, whence the radius r + (o/4) cos(2 phi) lies within o/4 of its mean. A turning part then
+// What moves the surface. r: radius, R: run-out, e: how far the beam lies beside the axis, o: ovality, greatest
+// less least diameter, whence the radius r + (o/4) cos(2 phi) lies within o/4 of its mean. A turning part then
 // stays between circles of r - R - o/4 and r + R + o/4 about the turning axis, so that the surface under the
 // beam stays between
 //   sqrt((r -+ (R + o/4))^2 - e^2) - sqrt(r_f^2 - e^2)   [m] above where the focus was set, at radius r_f;
