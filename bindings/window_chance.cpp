@@ -85,18 +85,6 @@ window::Wish take_wish(Keywords& given) {
   return wish;
 }
 
-Setting setting_of(const Outlook& outlook, const window::Wish& wish, double rated, Setting out) {
-  out.chances = outlook.at(out.power);
-  out.power_low = outlook.least(wish.marks);
-  out.power_high = std::min(outlook.greatest(1 - wish.burns), rated);
-  const auto factors = [&](double low, double middle, double high) {
-    return Interval{low / out.power, middle / out.power, high / out.power};
-  };
-  out.least_factor = factors(outlook.least(0.05), outlook.least(0.5), outlook.least(0.95));
-  out.greatest_factor = factors(outlook.greatest(0.95), outlook.greatest(0.5), outlook.greatest(0.05));
-  return out;
-}
-
 Setting chances(const py::object& job, const py::kwargs& kwargs) {
   Keywords given("chances", stated(kwargs));
   const SharedScene scene = scene_of(job);
@@ -117,7 +105,7 @@ Setting chances(const py::object& job, const py::kwargs& kwargs) {
       doubt.over(window::place_of(doubt.scene(), fill), {&speed, 1}, walls, progress).front();
   Setting out{.power = power, .speed = speed, .fill = fill};
   out.duration = window::durations(*scene, fill, {&speed, 1}).front();
-  return setting_of(outlook, wish, scene->job.laser.rated_power, out);
+  return window::appraised(out, outlook, wish, scene->job.laser.rated_power);
 }
 
 py::dict curve(const Recommended& r) {

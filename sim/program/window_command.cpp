@@ -73,19 +73,10 @@ void look_at_the_job(Answer& answer, const window::Doubt& doubt, const Options& 
   std::vector<window::WallRise> walls;
   if (!options.cold_wall) walls = window::wall_rises(scene, fill, {&speed, 1});
   const Outlook outlook = doubt.over(place, {&speed, 1}, walls).front();
-  const double rated = scene.job.laser.rated_power;
   answer.ends = window::ends(scene, place, {&speed, 1}, walls, options.draws.threads).front();
-  answer.set = {
-      .power = power,
-      .speed = speed,
-      .fill = fill,
-      .duration = window::durations(scene, fill, {&speed, 1}).front(),
-      .chances = outlook.at(power),
-      .power_low = outlook.least(options.wish.marks),
-      .power_high = std::min(outlook.greatest(1 - options.wish.burns), rated),
-      .least_factor = {outlook.least(0.05) / power, outlook.least(0.5) / power, outlook.least(0.95) / power},
-      .greatest_factor = {outlook.greatest(0.95) / power, outlook.greatest(0.5) / power,
-                          outlook.greatest(0.05) / power}};
+  const double duration = window::durations(scene, fill, {&speed, 1}).front();
+  answer.set = window::appraised({.power = power, .speed = speed, .fill = fill, .duration = duration}, outlook, options.wish,
+                                 scene.job.laser.rated_power);
 }
 
 // What is asked of the job but not stated.

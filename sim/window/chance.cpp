@@ -16,10 +16,6 @@ namespace {
 constexpr double kNever = 1e300;  // [W] stands for no power, so that ends have logarithms
 constexpr int kMostDraws = 1000000;
 
-double log_of(double power) {
-  return std::log(std::clamp(power, 1 / kNever, kNever));
-}
-
 // Phi(log / spread)
 double normal(double log, double spread) {
   if (spread <= 0) return log >= 0 ? 1.0 : 0.0;
@@ -37,6 +33,10 @@ Place nearer(const Place& place, double height) {
 }
 
 }  // namespace
+
+double log_of(double power) {
+  return std::log(std::clamp(power, 1 / kNever, kNever));
+}
 
 Interval interval(std::vector<double> values) {
   if (values.empty()) return {};

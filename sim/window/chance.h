@@ -38,6 +38,9 @@ struct Interval {
 // Of values in any order; infinite ones count.
 Interval interval(std::vector<double> values);
 
+// ln of an end, kept finite where no power does it: 1e300 W stands for none.
+double log_of(double power);
+
 // One setting but for its power.
 class Outlook {
  public:

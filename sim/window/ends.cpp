@@ -10,8 +10,7 @@
 namespace circumfluence::window {
 namespace {
 
-constexpr int kWarmNodes = 2;     // speeds a decade at which the whole art's warming is worked out
-constexpr double kLeastRise = 2;  // [K] as mark::Background: a wall this cool changes nothing
+constexpr int kWarmNodes = 2;  // speeds a decade at which the whole art's warming is worked out
 
 mark::Line line_for(const mark::Scene& scene, const Place& place, double speed) {
   mark::Line line = mark::line_at(scene, place.stand);
@@ -60,7 +59,7 @@ WallRise wall_rise(const mark::Scene& scene) {
   const response::Model model = mark::respond(scene, *exposure);
   const mark::Background background = mark::warm(scene, raster, *exposure, model, 0);
   const std::vector<float>& rises = background.warming.rises;
-  if (background.warming.greatest < kLeastRise || rises.empty()) return {};
+  if (!background.counts() || rises.empty()) return {};
   double sum = 0;
   for (const float rise : rises) sum += rise;
   const auto linear = [&](double rise) { return heat::linear_rise(model.conductivity, rise) / scene.power(); };

@@ -44,14 +44,11 @@ class Search {
 
   Setting setting(const Outlook& outlook, const Fill& fill, double speed) const {
     const Range range = this->range(outlook);
-    Setting out{.speed = speed, .fill = fill, .power_low = range.low, .power_high = range.high};
+    Setting out{.speed = speed, .fill = fill};
     out.power = outlook.best(rated_);
     if (range.holds()) out.power = settled(std::clamp(outlook.best(range.high), range.low, range.high), range);
     out.duration = durations(doubt_.scene(), fill, {&speed, 1}).front();
-    out.chances = outlook.at(out.power);
-    out.least_factor = {outlook.least(0.05) / out.power, outlook.least(0.5) / out.power, outlook.least(0.95) / out.power};
-    out.greatest_factor = {outlook.greatest(0.95) / out.power, outlook.greatest(0.5) / out.power, outlook.greatest(0.05) / out.power};
-    return out;
+    return appraised(out, outlook, wish_, rated_);
   }
 
   // The fastest of one fill; `first` is its first solution.
@@ -216,6 +213,16 @@ void note_run_up(const motion::Scan& scan, const Setting& setting, Recommendatio
 }
 
 }  // namespace
+
+Setting appraised(Setting setting, const Outlook& outlook, const Wish& wish, double rated) {
+  const auto factor = [&](double power) { return power / setting.power; };
+  setting.chances = outlook.at(setting.power);
+  setting.power_low = outlook.least(wish.marks);
+  setting.power_high = std::min(outlook.greatest(1 - wish.burns), rated);
+  setting.least_factor = {factor(outlook.least(0.05)), factor(outlook.least(0.5)), factor(outlook.least(0.95))};
+  setting.greatest_factor = {factor(outlook.greatest(0.95)), factor(outlook.greatest(0.5)), factor(outlook.greatest(0.05))};
+  return setting;
+}
 
 Recommendation recommend(const Doubt& doubt, const Window& window, const std::vector<Outlook>& all, const Wish& wish,
                          const quantity::Progress& progress) {

@@ -28,6 +28,10 @@ struct Setting {
   Interval least_factor{}, greatest_factor{};  // [1] on power, as a verdict's
 };
 
+// The setting with its chances, the powers that meet the wish, up to `rated` [W], and the intervals of its factors.
+// Power, speed, fill and duration stay as they are.
+Setting appraised(Setting setting, const Outlook& outlook, const Wish& wish, double rated);
+
 // One limit that, alone, would have to give way for the wish to be met, and how far.
 struct Relaxation {
   std::string what;   // "laser.rated_power", "chance of marking", "scan.speed", ...

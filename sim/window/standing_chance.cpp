@@ -25,11 +25,6 @@ struct Table {
   std::vector<std::vector<Curves>> curves;   // [tilt][draw]
 };
 
-// ln of an end, as a curve can hold it.
-double log_of(double power) {
-  return std::log(std::clamp(power, 1e-300, 1e300));
-}
-
 Curves solve(const mark::Scene& scene, const Table& table, double tilt, double nearer) {
   std::vector<double> marks, burns;
   const double speed = scene.job.scan.speed;
