@@ -1,6 +1,8 @@
 import os
 import pathlib
 import struct
+import threading
+import time
 import zlib
 
 import numpy as np
@@ -19,6 +21,25 @@ def write_png(path, tones):
     rows = b"".join(b"\0" + row.tobytes() for row in tones)
     header = struct.pack(">IIBBBBB", tones.shape[1], tones.shape[0], 8, 0, 0, 0, 0)
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(rows)) + chunk(b"IEND", b""))
+
+
+def moments_meanwhile(work):
+    """How often another thread of the interpreter gets to run while `work` does; it asks every 2 ms."""
+    ticks, done = [], threading.Event()
+
+    def tick():
+        while not done.is_set():
+            ticks.append(time.perf_counter())
+            time.sleep(0.002)
+
+    thread = threading.Thread(target=tick)
+    thread.start()
+    start = time.perf_counter()
+    work()
+    end = time.perf_counter()
+    done.set()
+    thread.join()
+    return sum(start < t < end for t in ticks)
 
 
 @pytest.fixture(scope="session")

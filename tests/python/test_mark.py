@@ -6,11 +6,11 @@ import signal
 import subprocess
 import sys
 import textwrap
-import threading
 import time
 
 import numpy as np
 import pytest
+from conftest import moments_meanwhile
 from mark_file_checks import check_mark_file
 
 import circumfluence as cf
@@ -104,21 +104,7 @@ def test_threads_do_not_change_a_bit(job):
 
 def test_the_interpreter_runs_on_meanwhile(job):
     big = job.replace(cell="4 um")
-    ticks, done = [], threading.Event()
-
-    def tick():
-        while not done.is_set():
-            ticks.append(time.perf_counter())
-            time.sleep(0.002)
-
-    thread = threading.Thread(target=tick)
-    thread.start()
-    start = time.perf_counter()
-    cf.predict(big)
-    end = time.perf_counter()
-    done.set()
-    thread.join()
-    assert sum(start < t < end for t in ticks) >= 3
+    assert moments_meanwhile(lambda: cf.predict(big)) >= 3
 
 
 def test_progress_rises_to_one_and_can_stop(job, tmp_path):

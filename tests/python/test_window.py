@@ -1,12 +1,10 @@
 """The process window from Python. Truths: whole predictions, NumPy on the ends that are answered, closed forms."""
 import math
 import re
-import threading
-import time
 
 import numpy as np
 import pytest
-from conftest import ROOT, write_png
+from conftest import ROOT, moments_meanwhile, write_png
 
 import circumfluence as cf
 
@@ -365,21 +363,7 @@ def test_progress_rises_to_one_and_can_stop(job):
 
 
 def test_the_interpreter_runs_on_meanwhile(job):
-    ticks, done = [], threading.Event()
-
-    def tick():
-        while not done.is_set():
-            ticks.append(time.perf_counter())
-            time.sleep(0.002)
-
-    thread = threading.Thread(target=tick)
-    thread.start()
-    start = time.perf_counter()
-    cf.Doubt(job, draws=512).over(speed=np.geomspace(0.01, 0.1, 20))
-    end = time.perf_counter()
-    done.set()
-    thread.join()
-    assert sum(start < t < end for t in ticks) >= 3
+    assert moments_meanwhile(lambda: cf.Doubt(job, draws=512).over(speed=np.geomspace(0.01, 0.1, 20))) >= 3
 
 
 def test_plot_window(job):
