@@ -10,7 +10,7 @@
 #include <string>
 
 #include "quantity/map.h"
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::bindings {

@@ -3,8 +3,7 @@
 
 #include "beam/caustic.h"
 #include "motion/mount.h"
-#include "motion/pose.h"
-#include "motion/scan.h"
+#include "motion/raster.h"
 #include "workpiece/profile.h"
 
 namespace circumfluence::exposure {

@@ -18,7 +18,7 @@
 #include "beam/spot_profile.h"
 #include "heat/moving_spot.h"
 #include "quantity/figure.h"
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 
 namespace circumfluence::heat {
 

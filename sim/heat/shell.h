@@ -26,7 +26,7 @@
 #include <span>
 #include <vector>
 
-#include "motion/scan.h"
+#include "motion/raster.h"
 
 namespace circumfluence::heat {
 

@@ -7,7 +7,7 @@
 #include "artwork/placement.h"
 #include "beam/laser.h"
 #include "motion/mount.h"
-#include "motion/scan.h"
+#include "motion/raster.h"
 #include "response/limits.h"
 #include "workpiece/grid.h"
 #include "workpiece/material.h"

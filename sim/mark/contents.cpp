@@ -1,8 +1,7 @@
-#include "mark/contents.h"
+#include "mark/mark_file.h"
 
 #include <fmt/format.h>
 
-#include "mark/mark_file.h"
 
 namespace circumfluence::mark {
 namespace {

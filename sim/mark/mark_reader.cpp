@@ -6,9 +6,8 @@
 #include <filesystem>
 #include <system_error>
 
-#include "mark/contents.h"
-#include "mark/hdf5.h"
 #include "mark/mark_file.h"
+#include "mark/hdf5.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
 

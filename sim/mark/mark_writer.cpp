@@ -10,10 +10,9 @@
 #include <ctime>
 #include <limits>
 
-#include "mark/contents.h"
-#include "mark/hdf5.h"
 #include "mark/mark_file.h"
-#include "mark/unfinished_file.h"
+#include "mark/hdf5.h"
+#include "quantity/unfinished_file.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
 
@@ -64,7 +63,7 @@ struct MarkWriter::State {
   Hdf5Id h5;
   std::array<Hdf5Id, kLayers>
       maps;  // contiguous ones are written past HDF5, which then holds no cell of them
-  UnfinishedFile file;
+  quantity::UnfinishedFile file;
 
   State(const std::string& path, const FileHeader& header)
       : calls(path),

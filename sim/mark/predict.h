@@ -7,7 +7,7 @@
 #include "mark/mark_file.h"
 #include "mark/verdict.h"
 #include "quantity/map.h"
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 
 namespace circumfluence::mark {
 

@@ -6,7 +6,7 @@
 
 #include "mark/mark_file.h"
 #include "mark/predict.h"
-#include "motion/wanted.h"
+#include "motion/commands.h"
 #include "response/judge.h"
 
 namespace circumfluence::mark {

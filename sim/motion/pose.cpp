@@ -1,4 +1,4 @@
-#include "motion/pose.h"
+#include "motion/mount.h"
 
 #include <cmath>
 #include <limits>

@@ -1,4 +1,4 @@
-#include "motion/scan.h"
+#include "motion/raster.h"
 
 namespace circumfluence::motion {
 

@@ -1,4 +1,4 @@
-#include "motion/wanted.h"
+#include "motion/commands.h"
 
 #include <algorithm>
 #include <cmath>

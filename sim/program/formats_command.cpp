@@ -5,7 +5,7 @@
 #include <string>
 
 #include "job/reference.h"
-#include "mark/contents.h"
+#include "mark/mark_file.h"
 #include "program/commands.h"
 
 namespace circumfluence::program {

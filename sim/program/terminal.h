@@ -1,7 +1,7 @@
 // What a person at a terminal sees while work goes on, and how Ctrl-C reaches it.
 #pragma once
 
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 
 namespace circumfluence::program {
 

@@ -7,7 +7,7 @@
 
 #include "job/job_file.h"
 #include "mark/scene.h"
-#include "mark/unfinished_file.h"
+#include "quantity/unfinished_file.h"
 #include "mark/verdict.h"
 #include "program/commands.h"
 #include "quantity/error.h"
@@ -138,7 +138,7 @@ std::string json(const Width& width, const std::vector<std::string>& cautions) {
 
 void write_table(const Width& width, const std::string& path) {
   const std::string rows = window::comma_separated(width.table);
-  mark::UnfinishedFile file(path);
+  quantity::UnfinishedFile file(path);
   file.expect_room(rows.size());
   file.write_at(0, rows.data(), rows.size());
   file.publish();

@@ -1,11 +1,13 @@
-// Work in bands of consecutive rows, handed out in order to a few threads.
+// Work in bands of consecutive rows, handed out in order to a few threads; how long work reports and how it is stopped.
 #pragma once
 
 #include <functional>
 
-#include "quantity/progress.h"
-
 namespace circumfluence::quantity {
+
+// Called from the calling thread with the share done, 0 to 1; returning false stops the work, which then
+// throws Interrupted and leaves nothing behind. An empty function is never called.
+using Progress = std::function<bool(double share)>;
 
 struct Bands {
   int count = 0;    // rows in all

@@ -16,7 +16,7 @@
 #include <vector>
 
 #include "mark/predict.h"
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 #include "window/ends.h"
 #include "window/unknown.h"
 

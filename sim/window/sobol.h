@@ -28,7 +28,7 @@
 #include <span>
 #include <vector>
 
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 
 namespace circumfluence::window {
 

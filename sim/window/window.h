@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "mark/verdict.h"
-#include "quantity/progress.h"
+#include "quantity/bands.h"
 #include "window/chance.h"
 
 namespace circumfluence::window {

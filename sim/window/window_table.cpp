@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <iterator>
 
-#include "mark/unfinished_file.h"
+#include "quantity/unfinished_file.h"
 #include "quantity/error.h"
 #include "window/window.h"
 
@@ -57,7 +57,7 @@ void write_table(const std::string& path, const Window& window, std::span<const 
     throw quantity::ValidityError(fmt::format(
         "table of a window: ends = {}, durations = {}, outlooks = {} (expected one a solution, {})",
         window.ends.size(), window.duration.size(), outlooks.size(), solutions));
-  mark::UnfinishedFile file(path);
+  quantity::UnfinishedFile file(path);
   std::uint64_t written = 0;
   const auto write = [&](std::string_view text) {
     file.write_at(written, text.data(), text.size());

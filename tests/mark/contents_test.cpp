@@ -1,10 +1,9 @@
 // Truth: the tables themselves; every row must be on the page.
-#include "mark/contents.h"
+#include "mark/mark_file.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include "mark/mark_file.h"
 
 namespace circumfluence::mark {
 namespace {

@@ -1,5 +1,5 @@
 // Truth: rotating the point (r sin, r cos) about the turning axis by a matrix.
-#include "motion/pose.h"
+#include "motion/mount.h"
 
 #include <gtest/gtest.h>
 #include <rapidcheck/gtest.h>

@@ -1,5 +1,5 @@
 // Truth: area of the art on the surface: on a turning part as drawn, on a standing part r asin(y/r) wide.
-#include "motion/wanted.h"
+#include "motion/commands.h"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,4 @@
-#include "mark/unfinished_file.h"
+#include "quantity/unfinished_file.h"
 
 #include <fcntl.h>
 #include <fmt/format.h>
@@ -13,7 +13,7 @@
 
 #include "quantity/error.h"
 
-namespace circumfluence::mark {
+namespace circumfluence::quantity {
 namespace {
 
 std::atomic<unsigned> files_begun{0};
@@ -48,12 +48,12 @@ UnfinishedFile::UnfinishedFile(const std::string& target) : target_(resolve(targ
   std::error_code ignored;
   const auto status = std::filesystem::status(target_, ignored);
   if (std::filesystem::exists(status) && !std::filesystem::is_regular_file(status))
-    throw quantity::FileError(target_, "cannot write (it exists and is no regular file)");
+    throw FileError(target_, "cannot write (it exists and is no regular file)");
   do {  // a name left by a killed process of the same number is passed over
     temporary_ = fmt::format("{}.{}-{}.tmp", target_, getpid(), files_begun++);
     descriptor_ = ::open(temporary_.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
   } while (descriptor_ < 0 && errno == EEXIST);
-  if (descriptor_ < 0) throw quantity::FileError(target_, "cannot write (" + system_words(errno) + ")");
+  if (descriptor_ < 0) throw FileError(target_, "cannot write (" + system_words(errno) + ")");
 }
 
 UnfinishedFile::~UnfinishedFile() {
@@ -67,7 +67,7 @@ void UnfinishedFile::expect_room(std::uint64_t bytes) const {
   if (::fstatvfs(descriptor_, &disk) != 0 || disk.f_blocks == 0) return;
   const std::uint64_t room = std::uint64_t{disk.f_bavail} * disk.f_frsize;
   if (room < bytes)
-    throw quantity::FileError(target_,
+    throw FileError(target_,
                               fmt::format("cannot write (needs {:.1f} MB, the disk has {:.1f} MB left). "
                                           "Make room or choose a coarser grid",
                                           double(bytes) * 1e-6, double(room) * 1e-6));
@@ -79,7 +79,7 @@ void UnfinishedFile::reserve(std::uint64_t bytes) const {
     result = ::fallocate(descriptor_, FALLOC_FL_KEEP_SIZE, 0, off_t(bytes));
   } while (result != 0 && errno == EINTR);
   if (result != 0 && (errno == ENOSPC || errno == EDQUOT || errno == EIO))
-    throw quantity::FileError(target_, "cannot write (" + system_words(errno) + ")");
+    throw FileError(target_, "cannot write (" + system_words(errno) + ")");
 }
 
 void UnfinishedFile::write_at(std::uint64_t offset, const void* data, std::size_t bytes) const {
@@ -88,7 +88,7 @@ void UnfinishedFile::write_at(std::uint64_t offset, const void* data, std::size_
     const ssize_t done = ::pwrite(descriptor_, at, bytes, off_t(offset));
     if (done < 0 && errno == EINTR) continue;
     if (done <= 0)
-      throw quantity::FileError(target_, "cannot write (" + system_words(done < 0 ? errno : ENOSPC) + ")");
+      throw FileError(target_, "cannot write (" + system_words(done < 0 ? errno : ENOSPC) + ")");
     at += done;
     offset += std::uint64_t(done);
     bytes -= std::size_t(done);
@@ -103,7 +103,7 @@ void UnfinishedFile::publish() {
   if (written && put_in_place(temporary_, target_)) return;
   const std::string words = system_words(errno);
   ::unlink(temporary_.c_str());
-  throw quantity::FileError(target_, "cannot write (" + words + ")");
+  throw FileError(target_, "cannot write (" + words + ")");
 }
 
-}  // namespace circumfluence::mark
+}  // namespace circumfluence::quantity

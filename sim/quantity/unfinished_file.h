@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <string>
 
-namespace circumfluence::mark {
+namespace circumfluence::quantity {
 
 class UnfinishedFile {
  public:
@@ -40,4 +40,4 @@ class UnfinishedFile {
   int descriptor_ = -1;
 };
 
-}  // namespace circumfluence::mark
+}  // namespace circumfluence::quantity

@@ -1,5 +1,5 @@
 // Truth: what the folder holds before and after, seen through the file system.
-#include "mark/unfinished_file.h"
+#include "quantity/unfinished_file.h"
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -10,8 +10,10 @@
 #include "mark/sample_map.h"
 #include "quantity/error.h"
 
-namespace circumfluence::mark {
+namespace circumfluence::quantity {
 namespace {
+
+using mark::TestFolder;
 
 std::string content(const std::string& path) {
   std::ifstream in(path);
@@ -61,8 +63,8 @@ TEST(UnfinishedFile, SaysWhenTheDiskIsTooSmall) {
   const TestFolder folder;
   const UnfinishedFile file(folder.file("a"));
   EXPECT_NO_THROW(file.expect_room(1));
-  EXPECT_THROW(file.expect_room(std::uint64_t{1} << 62), quantity::FileError);
+  EXPECT_THROW(file.expect_room(std::uint64_t{1} << 62), FileError);
 }
 
 }  // namespace
-}  // namespace circumfluence::mark
+}  // namespace circumfluence::quantity
