@@ -30,9 +30,11 @@ if [ "${1:-all}" != quick ]; then
   cmake -S . -B build/fuzz "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
     -DCIRCUMFLUENCE_PYTHON=OFF -DCIRCUMFLUENCE_TESTS=OFF -DCIRCUMFLUENCE_FUZZERS=ON >/dev/null
   cmake --build build/fuzz --target fuzzers
-  for target in image job mark; do
+  for target in image job mark path; do
+    seconds=30
+    case $target in job | path) seconds=60 ;; esac
     cp -r "tests/fuzz/corpus/$target" "build/fuzz/corpus_$target"
-    (cd build/fuzz && "./tests/fuzz/${target}_fuzz" -max_total_time=20 -print_final_stats=1 -rss_limit_mb=2048 -timeout=10 "corpus_$target" \
+    (cd build/fuzz && "./tests/fuzz/${target}_fuzz" -max_total_time=$seconds -print_final_stats=1 -rss_limit_mb=2048 -timeout=10 "corpus_$target" \
       >"fuzz_$target.log" 2>&1) || { tail -50 "build/fuzz/fuzz_$target.log"; exit 1; }
     grep -E "number_of_executed_units" "build/fuzz/fuzz_$target.log" | sed "s/^/$target: /"
     rm -rf "build/fuzz/corpus_$target"

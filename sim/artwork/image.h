@@ -37,4 +37,10 @@ Image read_image_again(const std::string& path);
 // The same from a file's bytes; `name` stands for the path in messages.
 Image decode_image(std::span<const std::uint8_t> bytes, const std::string& name);
 
+// As a grey PNG of 8 bits, `pixel` [m] a pixel each way (pHYs, in whole pixels a metre: a size read from it
+// is good to pixel / 2 a metre). Tones that 8 bits can hold come back as they were. Appears under its name
+// when it is whole. Throws FileError, and ValidityError when it is empty, partly transparent, or beyond the
+// limits above.
+void write_image(const Image& image, double pixel, const std::string& path);
+
 }  // namespace circumfluence::artwork

@@ -21,6 +21,8 @@ const quantity::Fields<Placement>& placement_fields() {
       {"around", &Placement::around, "mm", -6, 6,
        "arc position of the picture's centre; 0 is top dead centre", false},
       {"turn", &Placement::turn, "deg", -6.3, 6.3, "quarter turns of the picture, anticlockwise", false},
+      {"mirror", quantity::choice<&Placement::mirror>(), "", 0, 0,
+       "directions along which the picture, once turned, is reversed", false, "none axial around both"},
       {"burns", quantity::choice<&Placement::burns>(), "", 0, 0, "which tone of the picture is marked", true,
        "dark light"},
       {"tone", quantity::choice<&Placement::tone>(), "", 0, 0,
@@ -28,6 +30,10 @@ const quantity::Fields<Placement>& placement_fields() {
       {"threshold", &Placement::threshold, "%", 0.001, 1, "wanted share from which a spot is burnt", false},
   };
   return fields;
+}
+
+Mirror operator^(Mirror one, Mirror other) {
+  return Mirror(int(one) ^ int(other));
 }
 
 void check(const Placement& placement) {

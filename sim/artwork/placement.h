@@ -9,8 +9,10 @@ namespace circumfluence::artwork {
 
 enum class Burns { dark, light };        // which tone of the picture is to be marked
 enum class ToneUse { threshold, grey };  // on/off, or power in proportion to the tone
+enum class Mirror { none, axial, around, both };  // along which directions the placed picture is reversed
 
-// At turn 0 the picture's width lies along the axis and its top points to growing `around`.
+// At turn 0 the picture's width lies along the axis and its top points to growing `around`. It is turned, then mirrored
+// about its centre.
 struct Placement {
   std::string file = {};                  // PNG or JPEG, relative to the job file
   double size_axial = quantity::kUnset;   // [m] extent along the axis; NaN: from the other and the aspect
@@ -18,12 +20,16 @@ struct Placement {
   double axial = quantity::kUnset;        // [m] axial position of the picture's centre
   double around = 0.0;                    // [m] arc position of the picture's centre, 0 is top dead centre
   double turn = 0.0;                      // [rad] 0, 90, 180 or 270 deg, anticlockwise
+  Mirror mirror = Mirror::none;
   Burns burns = Burns::dark;
   ToneUse tone = ToneUse::threshold;
   double threshold = 0.5;  // [1] wanted share from which a spot is burnt
 };
 
 const quantity::Fields<Placement>& placement_fields();
+
+// The two one after the other.
+Mirror operator^(Mirror one, Mirror other);
 
 // Throws JobError: no size at all, or a turn that is not a quarter.
 void check(const Placement& placement);

@@ -189,11 +189,14 @@ void Tone::lay_cells(std::span<const double> edges) {
 //   turn      0          90         180           270
 //   axial     x          y          W - 1 - x     H - 1 - y
 //   around    H - 1 - y  x          y             W - 1 - x
+// and a mirrored one's falls where it grew.
 void Tone::orient(const Image& image, const Placement& placement, Along along) {
   const int turn = quarters(placement);
   const bool across_down = (turn % 2 == 0) == (along == Along::axial);  // picture rows stay rows
-  const bool x_falls = turn == 2 || turn == 3;
-  const bool y_falls = turn == 0 || turn == 3;
+  const bool axial_falls = placement.mirror == Mirror::axial || placement.mirror == Mirror::both;
+  const bool around_falls = placement.mirror == Mirror::around || placement.mirror == Mirror::both;
+  const bool x_falls = (turn == 2 || turn == 3) != (turn % 2 == 0 ? axial_falls : around_falls);
+  const bool y_falls = (turn == 0 || turn == 3) != (turn % 2 == 0 ? around_falls : axial_falls);
   columns_ = across_down ? image.width : image.height;
   rows_ = across_down ? image.height : image.width;
   const auto pages = quantity::allocate_pages(sizeof(std::uint16_t) * image.tone.size());

@@ -18,6 +18,18 @@ const quantity::Fields<Mount>& mount_fields() {
        "axial position where the focus was set; if absent, the middle of the art", false},
       {"height_spread", &Mount::height_spread, "mm", 0, 0.05,
        "standard deviation of the height at which the focus really lies", false},
+      {"head_height", &Mount::head_height, "mm", 0, 2,
+       "height of the head's lower edge above the bed, as the machine stands", false},
+      {"mouth", quantity::choice<&Mount::mouth>(), "", 0, 0,
+       "which end of the axial positions is the part's mouth, or top: start is 0, end its length", false,
+       "unstated start end"},
+      {"mouth_faces", quantity::choice<&Mount::mouth_faces>(), "", 0, 0,
+       "where the mouth points on the machine, seen from its front", false, "unstated left right front back"},
+      {"axial_feed", quantity::choice<&Mount::axial_feed>(), "", 0, 0,
+       "where the beam goes over the part on positive feed along its axis", false, "unstated left right front back"},
+      {"around_feed", quantity::choice<&Mount::around_feed>(), "", 0, 0,
+       "the same on positive feed around; the top of a turning part moves the other way", false,
+       "unstated left right front back"},
   };
   return fields;
 }

@@ -14,6 +14,8 @@ const quantity::Fields<Scan>& scan_fields() {
       {"passes", &Scan::passes, "", 1, 100, "how often the whole art is burnt", false},
       {"run_up", &Scan::run_up, "mm", 0, 0.2, "travel before and after the art, beam off"},
       {"acceleration", &Scan::acceleration, "mm/s^2", 1e-3, 1e3, "acceleration of the moving axis"},
+      {"jerk", &Scan::jerk, "mm/s^3", 1e-3, 1e6,
+       "the most by which the acceleration changes in a time; if absent, it sets in at once", false},
       {"travel_speed", &Scan::travel_speed, "mm/min", 1e-5, 50,
        "speed of one-way returns, beam off; if absent, speed", false},
       {"top_speed", &Scan::top_speed, "mm/min", 1e-5, 50,
@@ -23,6 +25,8 @@ const quantity::Fields<Scan>& scan_fields() {
       {"pause", &Scan::pause, "s", 0, 3600, "rest between lines, beam off, for the wall to cool", false},
       {"interleave", &Scan::interleave, "", 1, 1000,
        "burn every n-th line first, then those between, so that neighbours cool", false},
+      {"first_line", &Scan::first_line, "", 0, 1e7,
+       "lines of every pass before it, counted from 0, are left out: they are burnt already", false},
       {"focus_offset", &Scan::focus_offset, "mm", -0.1, 0.1, "height of the nominal focus above the surface",
        false},
   };

@@ -93,7 +93,7 @@ TEST(Tone, MatchesTheSumOverPixelsAtEveryTurn) {
 }
 
 // An F, told apart from all of its turns and mirror images: picture rows, '#' is dark.
-TEST(Tone, AnAsymmetricGlyphTurnsAnticlockwise) {
+TEST(Tone, AnAsymmetricGlyphTurnsAnticlockwiseAndIsThenMirrored) {
   const std::vector<std::string> f = {"###", "#..", "##.", "#..", "#.."};
   // Seen with axial to the right and around upwards, the highest around first.
   const std::vector<std::vector<std::string>> seen = {
@@ -105,11 +105,14 @@ TEST(Tone, AnAsymmetricGlyphTurnsAnticlockwise) {
   Image image{3, 5, {}, {}};
   for (const std::string& line : f)
     for (const char c : line) image.tone.push_back(c == '#' ? 0 : 65535);
-  for (int turns = -4; turns < 4; ++turns) {
+  for (int turns = -4; turns < 12; ++turns) {
+    const auto mirror = Mirror(turns < 0 ? 0 : turns / 4 + 1);  // axial, around, both
+    const bool swaps_x = mirror == Mirror::axial || mirror == Mirror::both;
+    const bool swaps_y = mirror == Mirror::around || mirror == Mirror::both;
     const auto& shape = seen[(turns + 4) % 4];
     const int wide = static_cast<int>(shape[0].size()), high = static_cast<int>(shape.size());
     const Placement placement{
-        .size_axial = 1e-3 * wide, .axial = 0.2, .around = 0.01, .turn = quarter(turns)};
+        .size_axial = 1e-3 * wide, .axial = 0.2, .around = 0.01, .turn = quarter(turns), .mirror = mirror};
     const Extent all = extent(placement, image);
     const auto axial = edges(all.axial_from, all.axial_to, wide);
     const auto around = edges(all.around_from, all.around_to, high);
@@ -117,7 +120,8 @@ TEST(Tone, AnAsymmetricGlyphTurnsAnticlockwise) {
     const Rows standing = sample(Tone(image, placement, Along::around, around), axial, high);
     for (int y = 0; y < high; ++y)
       for (int x = 0; x < wide; ++x) {
-        const float expected = shape[high - 1 - y][x] == '#' ? 1.0f : 0.0f;
+        const int from_top = swaps_y ? y : high - 1 - y, from_left = swaps_x ? wide - 1 - x : x;
+        const float expected = shape[from_top][from_left] == '#' ? 1.0f : 0.0f;
         EXPECT_EQ(lying[y][x], expected) << turns << " quarters, " << x << ", " << y;
         EXPECT_EQ(standing[x][y], expected) << turns << " quarters, " << x << ", " << y;
       }

@@ -1,5 +1,5 @@
 // Truth: counting lines, and adding up the times of sweeps, steps across (2 sqrt(h/a), from rest to rest) and
-// returns.
+// returns; under a jerk limit from pieces of constant jerk by hand.
 #include "motion/raster.h"
 
 #include <gmock/gmock.h>
@@ -73,6 +73,68 @@ TEST(Raster, PauseLengthensEveryTurnRound) {
   s.pause = 2.5;
   EXPECT_NEAR(plan(s, kArt).duration, plan(scan(), kArt).duration + 49 * 2.5, 1e-10);
   EXPECT_NEAR(plan(s, kArt).start(10, 0), plan(scan(), kArt).start(10, 0) + 10 * 2.5, 1e-10);
+}
+
+TEST(Raster, JerkLengthensSweepsAndSteps) {
+  Scan s = scan();
+  s.jerk = 100;
+  const double sweep = 2 * (0.1 / 2 + 2.0 / 100) + (30e-3 - 2 * 0.05 * (0.1 / 2 + 2.0 / 100)) / 0.1;
+  const double step =
+      4 * std::cbrt(0.1e-3 / (2 * 100));  // of constant jerk four times, as it never gets to 2 m/s^2
+  EXPECT_NEAR(plan(s, kArt).turn_round, step, 1e-13);
+  EXPECT_NEAR(plan(s, kArt).duration, 50 * sweep + 49 * step, 1e-11);
+  s.two_way = false;
+  EXPECT_NEAR(plan(s, kArt).turn_round, sweep, 1e-12);
+}
+
+// The head stepped through the whole job line by line.
+RC_GTEST_PROP(Raster, KnowsWhereItIsAtAnyMoment, ()) {
+  Scan s = scan();
+  s.spacing = 0.35e-3, s.passes = 2, s.pause = 0.1, s.interleave = *rc::gen::inRange(1, 5);
+  s.two_way = *rc::gen::arbitrary<bool>();
+  s.jerk = *rc::gen::element(quantity::kUnset, 80.0);
+  if (s.interleave == 1) s.first_line = *rc::gen::inRange(0, 5);
+  const Raster raster = plan(s, kArt);
+  const int line = *rc::gen::inRange(0, raster.lines), pass = *rc::gen::inRange(0, 2);
+  const double way = *rc::gen::inRange(1, 100) * 1e-2 * raster.sweep.distance();
+  const Moment now = moment(raster, raster.start(line, pass) + raster.sweep.time_at(way));
+  RC_ASSERT(now.line == line && now.pass == pass);
+  RC_ASSERT(std::abs(now.along - (raster.backward(line) ? 35e-3 - way : 5e-3 + way)) < 1e-9);
+  RC_ASSERT(std::abs(now.left + raster.start(line, pass) + raster.sweep.time_at(way) - raster.duration) <
+            1e-9);
+  RC_ASSERT(raster.line_of_turn(raster.turn(line)) == line);
+  const Moment rest =
+      moment(raster, raster.start(line, pass) + raster.sweep.duration() + 0.05);  // in the pause
+  RC_ASSERT(rest.line == line && std::abs(rest.along - (raster.backward(line) ? 5e-3 : 35e-3)) < 1e-12);
+}
+
+TEST(Raster, BeforeAndAfterItsTimeItIsAtItsEnds) {
+  const Raster raster = plan(scan(), kArt);
+  EXPECT_EQ(moment(raster, -3).line, 0);
+  EXPECT_EQ(moment(raster, -3).left, raster.duration);
+  EXPECT_EQ(moment(raster, 1e9).line, 49);
+  EXPECT_EQ(moment(raster, 1e9).left, 0);
+  EXPECT_DOUBLE_EQ(moment(raster, 1e9).along, 5e-3);  // the last of 50 runs backwards
+}
+
+TEST(Raster, LinesLeftOutLeaveTheOthersWhereTheyWere) {
+  Scan s = scan();
+  const Raster all = plan(s, kArt);
+  s.first_line = 17;
+  const Raster rest = plan(s, kArt);
+  EXPECT_EQ(rest.lines, 33);
+  for (int line = 0; line < rest.lines; ++line) {
+    EXPECT_NEAR(rest.cross(line), all.cross(17 + line), 1e-15);
+    EXPECT_EQ(rest.backward(line), all.backward(17 + line));
+  }
+  EXPECT_NEAR(rest.duration, all.duration - all.start(17, 0), 1e-11);
+  s.first_line = 50;
+  EXPECT_THAT([&] { plan(s, kArt); },
+              testing::ThrowsMessage<quantity::JobError>(
+                  testing::HasSubstr("scan.first_line = 50 (the art has 50 lines; expected at most 49)")));
+  s.first_line = 1, s.interleave = 2;
+  EXPECT_THAT([&] { plan(s, kArt); }, testing::ThrowsMessage<quantity::JobError>(testing::HasSubstr(
+                                          "scan.first_line = 1 (lines are burnt in 2 rounds")));
 }
 
 RC_GTEST_PROP(Raster, InterleavingTakesEveryLineOnceInRounds, ()) {
