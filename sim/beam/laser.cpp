@@ -42,6 +42,8 @@ const quantity::Fields<Laser>& laser_fields() {
        "lognormal spread of the power that really arrives against what is set", false},
       {"spot_spread", &Laser::spot_spread, "%", 0, 10,
        "lognormal spread of the spot's size, both diameters together", false},
+      {"focus_distance", &Laser::focus_distance, "mm", 0, 2,
+       "height of the head's lower edge above a surface in focus", false},
   };
   return fields;
 }

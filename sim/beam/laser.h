@@ -26,6 +26,7 @@ struct Laser {
   double carrier = quantity::kUnset;       // [Hz] pulse frequency when pulsed
   double power_spread = quantity::kUnset;  // [1] lognormal, of what really arrives against what is set
   double spot_spread = quantity::kUnset;   // [1] lognormal, of both spot diameters together
+  double focus_distance = quantity::kUnset;  // [m] height of the head's lower edge above a surface in focus
 };
 
 const quantity::Fields<Laser>& laser_fields();

@@ -10,6 +10,7 @@
 #include "job/nearest.h"
 #include "job/section_reader.h"
 #include "job/sections.h"
+#include "motion/mount.h"
 #include "quantity/constants.h"
 
 namespace circumfluence::job {
@@ -90,12 +91,15 @@ void check_speed(double speed, const char* key, double top_speed) {
 }  // namespace
 
 void check(const Job& job) {
-  for_each_section(job, [](const std::string& name, const auto& section, const auto& fields) {
-    check_section(section, name, fields);
+  for_each_section(job, [&job](const std::string& name, const auto& section, const auto& fields) {
+    if (name != "path" || job.has_path()) check_section(section, name, asked(fields, name, job.has_path()));
   });
   check(job.laser);
   check(job.workpiece);
-  check(job.artwork);
+  if (!job.has_path() || !job.artwork.file.empty()) check(job.artwork);
+  if (job.has_path()) check(job.machine);
+  motion::against(job.mount);
+  check(job.rotary, job.workpiece, job.mount);
   check_axial(job.artwork, job.workpiece);
   check_around(job);
   check_limits(job.grid.axial_from, job.grid.axial_to, "axial");

@@ -35,7 +35,7 @@ const toml::table* section_table(const toml::table& root, const std::string& nam
   std::vector<std::string> required;
   for (const auto& field : fields)
     if (field.required) required.emplace_back(field.key);
-  if (required.empty()) return nullptr;
+  if (required.empty() || may_be_absent(name)) return nullptr;
   throw JobError(fmt::format("[{}] is missing (expected a section with {})", name, listed(required)), {file});
 }
 
@@ -64,7 +64,9 @@ Job parse_job(std::string_view text, const std::string& name, const std::string&
   job.folder = folder;
   job.name = name;
   job.text = text;
-  for_each_section(job, [&](const std::string& key, auto& section, const auto& fields) {
+  const bool has_path = root.contains("path");
+  for_each_section(job, [&](const std::string& key, auto& section, const auto& all_fields) {
+    const auto fields = asked(all_fields, key, has_path);
     if (const toml::table* table = section_table(root, key, fields, name))
       read_section(*table, {key, "", name}, fields, section);
   });

@@ -75,7 +75,9 @@ std::vector<std::string> addresses() {
 std::string write_job(const Job& job) {
   std::string text;
   for_each_section(job, [&text](const std::string& name, const auto& section, const auto& fields) {
-    text += (text.empty() ? "[" : "\n[") + name + "]\n" + section_text(section, fields);
+    const std::string values = section_text(section, fields);
+    if (may_be_absent(name) && values == section_text(std::decay_t<decltype(section)>{}, fields)) return;
+    text += (text.empty() ? "[" : "\n[") + name + "]\n" + values;
   });
   for (const workpiece::Material& material : job.materials) text += "\n" + write_material(material);
   return text;

@@ -16,6 +16,9 @@ A job file is TOML, at most 4 MiB. Quantities are texts with their unit, `speed 
 of the same dimension will do (`"41.7 mm/s"`), and a number without a unit is refused unless the unit column
 says 1. Unknown keys and sections are refused. Bounds are allowed values themselves.
 
+With a section `[path]` a tool path is burnt in place of the art's own lines: `[artwork]` and `[scan]` may then be left out,
+or hold only some of their keys.
+
 At the top, before the first section, `materials = "file.toml"` may name a materials file, relative to the
 job file. Materials may also stand in the job itself.
 )";
@@ -44,8 +47,8 @@ std::string absent(const Section& section, const quantity::Field<Section>& field
 
 template <class Section>
 std::string section_page(const std::string& header, const Section& section,
-                         const quantity::Fields<Section>& fields) {
-  std::string page = "\n## `" + header + "`\n\n| key | unit | expected | if absent | meaning |\n";
+                         const quantity::Fields<Section>& fields, const std::string& about = "") {
+  std::string page = "\n## `" + header + "`\n\n" + about + "| key | unit | expected | if absent | meaning |\n";
   page += "| --- | --- | --- | --- | --- |\n";
   for (const auto& field : fields) {
     page += fmt::format("| `{}` | {} | {} | {} | {} |\n", field.key, cell(unit_of(field)),
@@ -60,7 +63,8 @@ std::string job_file_reference() {
   std::string page = kIntroduction;
   const Job job;
   for_each_section(job, [&page](const std::string& name, const auto& section, const auto& fields) {
-    page += section_page("[" + name + "]", section, fields);
+    page += section_page("[" + name + "]", section, fields,
+                         may_be_absent(name) ? "The section may be left out.\n\n" : "");
   });
   page += section_page("[material.NAME]", workpiece::Material{}, workpiece::material_fields());
   page += section_page("[[material.NAME.optics]]", workpiece::Optics{}, workpiece::optics_fields());

@@ -123,7 +123,7 @@ struct FieldCheck {
       throw quantity::JobError(name + "." + field.key + " has no source, or a spread outside 0 % to 1000 %");
   }
   void operator()(const quantity::Choice<Section>&) const {
-    if (value_text(section, field).empty()) missing();
+    if (value_text(section, field, false).empty()) missing();
   }
 };
 

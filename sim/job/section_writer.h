@@ -73,6 +73,9 @@ struct Expected {
   }
 };
 
+// The word of an enumeration for what a job does not say; it is not written.
+inline constexpr std::string_view kUnstated = "unstated";
+
 template <class Section>
 std::string expected(const quantity::Field<Section>& field) {
   return std::visit(Expected<Section>{field}, field.member);
@@ -112,6 +115,7 @@ struct ValueText {
   std::string operator()(const quantity::Choice<Section>& member) const {
     const std::vector<std::string> words = words_of(field.choices);
     const int index = member.get(section);
+    if (toml && index == 0 && words.front() == kUnstated) return "";
     return index < 0 || index >= static_cast<int>(words.size()) ? "" : quoted(words[size_t(index)]);
   }
 };

@@ -17,10 +17,26 @@ void for_each_section(AnyJob& job, Visit&& visit) {
   visit("laser", job.laser, beam::laser_fields());
   visit("workpiece", job.workpiece, workpiece::part_fields());
   visit("mount", job.mount, motion::mount_fields());
+  visit("rotary", job.rotary, motion::rotary_fields());
+  visit("machine", job.machine, motion::machine_fields());
   visit("artwork", job.artwork, artwork::placement_fields());
   visit("scan", job.scan, motion::scan_fields());
+  visit("path", job.path, motion::path_fields());
   visit("grid", job.grid, workpiece::grid_fields());
   visit("outcome", job.outcome, response::limits_fields());
+}
+
+// Sections of which nothing stands unless they are given.
+inline bool may_be_absent(std::string_view name) {
+  return name == "rotary" || name == "machine" || name == "path";
+}
+
+// The table with nothing required: of the art and its plan, where a tool path is burnt in their place.
+template <class Section>
+quantity::Fields<Section> asked(quantity::Fields<Section> fields, std::string_view name, bool has_path) {
+  if (has_path && (name == "artwork" || name == "scan"))
+    for (auto& field : fields) field.required = false;
+  return fields;
 }
 
 // Calls visit(section, field) for the field at `address`, such as "scan.power"; false when there is none.

@@ -179,15 +179,15 @@ constexpr Bad kOthers[] = {
     {kHold, "hold = \"turning\"\nrunot = \"1 mm\"",
      "job.toml:21:1: mount.runot = \"1 mm\" (unknown key; expected one of hold, beam_offset, runout, "
      "runout_phase, "
-     "drive_diameter, focus_at, height_spread). Did you mean mount.runout?"},
+     "drive_diameter, focus_at, height_spread, head_height, mouth, mouth_faces, axial_feed, around_feed). Did you mean mount.runout?"},
     {kHold, "hold = \"turning\"\n\"new\\nline\" = {}",
      "job.toml:21:1: mount.\"new\\nline\" = { ... } (unknown key; expected one of hold, beam_offset, runout, "
-     "runout_phase, drive_diameter, focus_at, height_spread)"},
+     "runout_phase, drive_diameter, focus_at, height_spread, head_height, mouth, mouth_faces, axial_feed, around_feed)"},
     {"[grid]", "[gird]",
-     "job.toml:38:2: [gird] (unknown section; expected one of laser, workpiece, mount, artwork, scan, grid, "
+     "job.toml:38:2: [gird] (unknown section; expected one of laser, workpiece, mount, rotary, machine, artwork, scan, path, grid, "
      "outcome, material, materials). Did you mean [grid]?"},
     {"[laser]", "colour = 1\n[laser]",
-     "job.toml:1:1: colour = 1 (unknown key; expected one of laser, workpiece, mount, artwork, scan, grid, "
+     "job.toml:1:1: colour = 1 (unknown key; expected one of laser, workpiece, mount, rotary, machine, artwork, scan, path, grid, "
      "outcome, material, materials)"},
     {"[laser]", "outcome = 5\n[laser]",
      "job.toml:1:11: outcome = 5 (a whole number; expected a section [outcome])"},

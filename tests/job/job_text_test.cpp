@@ -44,6 +44,8 @@ TEST(JobText, ReadsBackAnyLegalJob) {
     for (const double speed : {job.scan.speed, job.scan.travel_speed})
       if (speed > job.scan.top_speed) job.scan.top_speed = speed;
     job.mount = random_section(motion::mount_fields());
+    job.mount.mouth = motion::End::unstated;  // which way round is told whole or not at all
+    job.mount.mouth_faces = job.mount.axial_feed = job.mount.around_feed = motion::Toward::unstated;
     job.outcome = random_section(response::limits_fields());
     job.grid.cell = random_number(1e-6, 5e-3);
     job.workpiece.temperature = random_number(200, 500);
