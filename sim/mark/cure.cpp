@@ -79,7 +79,7 @@ void add_cure(const Walk& walk, const Request& request, Verdict& verdict) {
   if (verdict.greatest_factor < 1)
     note += fmt::format(" At {} they would not either, in the same time.",
                         quantity::format(0.98 * verdict.greatest_factor * verdict.power, "W", 3));
-  if (spare > 0) note += cures(walk, kSafe * heat::true_rise(walk.model.conductivity, spare), request.threads);
+  if (spare > 0 && !walk.scene.path) note += cures(walk, kSafe * heat::true_rise(walk.model.conductivity, spare), request.threads);
   verdict.notes.push_back(note);
 }
 

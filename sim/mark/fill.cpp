@@ -38,7 +38,17 @@ float threshold_of(const response::Model& model) {
   return model.film ? *std::max_element(model.thresholds.begin(), model.thresholds.end()) : 1.0f;
 }
 
+// [1] travel around on the surface over that fed.
+double driven(const Scene& scene) {
+  const bool turning = scene.job.mount.hold == motion::Hold::turning;
+  return turning ? scene.profile.radius(scene.focus_at) / scene.reference_radius : 1;
+}
+
 }  // namespace
+
+double true_spacing(const Scene& scene, double fed) {
+  return scene.job.scan.direction == motion::Direction::axial ? fed * driven(scene) : fed;
+}
 
 Line line_at(const Scene& scene, const Stand& stand) {
   const exposure::Radii radii = scene.light.radii(stand.height);
@@ -49,7 +59,7 @@ Line line_at(const Scene& scene, const Stand& stand) {
   return {.along = axial ? radii.axial : radii.around,
           .across = axial ? radii.around : radii.axial,
           .power = scene.power() * (1 - job.laser.losses),
-          .speed = job.scan.speed / (axial ? along : across),
+          .speed = axial ? job.scan.speed / along : job.scan.speed * driven(scene) / across,
           .profile = profile_across(axial ? job.laser.order_around : job.laser.order_axial),
           .incidence = axial ? across : along,
           .angle = angle_factor(scene)(across * along, tilt > 0 ? stand.slope * stand.slope / tilt : 0)};

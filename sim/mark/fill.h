@@ -46,6 +46,9 @@ Stand stand_of(const Scene& scene);
 // The job's line there, and where the focus was set: what a look at the whole job is made with.
 Line line_at(const Scene& scene, const Stand& stand);
 Line line_of(const Scene& scene);
+// [m] on the surface there, between lines that are fed so far apart: on a turning part that is not as wide as the machine
+// believes, or slips, lines along the axis lie r / R as far apart, and lines around run as fast.
+double true_spacing(const Scene& scene, double fed);
 
 struct Period {
   double spacing;      // [m]

@@ -42,7 +42,7 @@ void add_motion(const Evidence& e, const Line& line, Notes& notes) {
           "Pulses lie {} apart and leave a ripple of {:.0f} % along the line; the prediction takes the mean.",
           format(pitch, "um", 3), 100 * ripple));
   }
-  if (!e.raster.sweep.steady() && scene.job.scan.power_habit == motion::PowerHabit::constant)
+  if (!scene.path && !e.raster.sweep.steady() && scene.job.scan.power_habit == motion::PowerHabit::constant)
     notes.push_back(fmt::format(
         "The run-up of {} is too short to reach full speed before the art: line ends get more than the rest.",
         format(scene.job.scan.run_up, "mm")));

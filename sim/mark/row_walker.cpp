@@ -59,22 +59,23 @@ RowWalker::Cells part_of(const RowWalker::Cells& cells, int first, int count) {
 
 }  // namespace
 
-RowWalker::RowWalker(const Walk& walk, motion::Commands commands)
+RowWalker::RowWalker(const Walk& walk, const std::optional<motion::Commands>& commands)
     : walk_(walk),
       cursor_(walk.exposure.cursor(walk.echo)),
       background_(walk),
       judge_(walk.model, walk.scene.job.outcome),
       row_(std::min(kPiece, walk.surface.axial), walk.model.film ? &*walk.model.film : nullptr, judge_.rise_limit(),
            walk.model.reacting ? &*walk.model.reacting : nullptr),
-      wanted_(walk.surface, walk.scene.job.mount.hold, std::move(commands)),
       warmth_(kPiece),
       centre_(kPiece),
       threshold_(kPiece, 1.0f),
       factor_(kPiece),
-      scale_(kPiece) {}
+      scale_(kPiece) {
+  if (commands) wanted_.emplace(walk.surface, walk.scene.job.mount.hold, *commands);
+}
 
 void RowWalker::walk(int row, const Cells& out, appearance::Overview& overview) {
-  wanted_.row(row, out.wanted);
+  wanted_ ? wanted_->row(row, out.wanted) : cursor_->wanted(row, out.wanted);
   events_ = cursor_->at(row);
   const int columns = walk_.surface.axial;
   for (int first = 0; first < columns; first += kPiece)

@@ -2,12 +2,15 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 
 #include "beam/fresnel.h"
+#include "exposure/path_lines.h"
 #include "job/job_file.h"
 #include "job/material_file.h"
+#include "motion/mount.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
 #include "quantity/unit.h"
@@ -27,7 +30,9 @@ double or_else(double given, double otherwise) {
   return std::isnan(given) ? otherwise : given;
 }
 
+// Where a path leaves the part is for its checks to say; the art that stands in for it may reach beyond.
 void check_fit(const Scene& scene) {
+  if (scene.path && scene.job.artwork.file.empty()) return;
   const double length = scene.profile.length();
   if (scene.art.axial_from < -1e-9 || scene.art.axial_to > length + 1e-9)
     throw JobError(
@@ -55,7 +60,7 @@ workpiece::Region on_the_surface(const Scene& scene) {
   workpiece::Region region{scene.art.axial_from, scene.art.axial_to, scene.art.around_from,
                            scene.art.around_to};
   if (scene.job.mount.hold == motion::Hold::turning) return region;
-  const auto arc = [r = scene.reference_radius](double y) { return r * std::asin(y / r); };
+  const auto arc = [r = scene.reference_radius](double y) { return r * std::asin(std::clamp(y / r, -1.0, 1.0)); };
   region.around_from = arc(region.around_from);
   region.around_to = arc(region.around_to);
   return region;
@@ -71,23 +76,56 @@ auto located(const job::Job& job, const Work& work) {
   }
 }
 
-Scene make_scene(const job::Job& job) {
+// A picture that wants burning over all of the path's outline stands for art that the job does not have.
+void stand_in(const artwork::Extent& outline, job::Job& job, artwork::Image& image) {
+  constexpr double kLeast = 1e-6;  // [m] of a single line
+  image = {1, 1, {0}, {}};
+  job.artwork.burns = artwork::Burns::dark;
+  job.artwork.size_axial = std::max(kLeast, outline.axial_to - outline.axial_from);
+  job.artwork.size_around = std::max(kLeast, outline.around_to - outline.around_from);
+  job.artwork.axial = (outline.axial_from + outline.axial_to) / 2;
+  job.artwork.around = (outline.around_from + outline.around_to) / 2;
+}
+
+// What [scan] leaves open is as the path burns it, but for the distance of lines, which only the job can say.
+void add_path(Scene& scene, const motion::PathFile& how) {
+  scene.path = read_tool_path(scene, how);
+  motion::Scan& scan = scene.job.scan;
+  if (std::isnan(scan.power) && std::isnan(scan.power_share)) scan.power = scene.path->power;
+  if (std::isnan(scan.speed)) scan.speed = scene.path->speed;
+  if (std::isnan(scan.acceleration)) scan.acceleration = scene.job.machine.axial_acceleration;
+  if (std::isnan(scan.run_up)) scan.run_up = 0;
+}
+
+Scene make_scene(job::Job job) {
   const workpiece::Profile profile(job.workpiece);
-  artwork::Image image = artwork::read_image_again(picture_path(job));
+  motion::PathFile how = job.path;
+  artwork::Image image;
+  const bool has_art = !job.artwork.file.empty();
+  if (has_art) image = artwork::read_image_again(picture_path(job));
+  if (job.has_path()) {
+    how.driven_diameter = 2 * motion::driven_radius(job.rotary, job.mount, profile, or_else(job.mount.focus_at, 0));
+    if (!has_art) stand_in(outline(job, how), job, image);
+  }
   const artwork::Extent art = artwork::extent(job.artwork, image);
   const double focus_at = or_else(job.mount.focus_at, (art.axial_from + art.axial_to) / 2);
+  const double reference_radius = motion::driven_radius(job.rotary, job.mount, profile, focus_at);
+  how.driven_diameter = 2 * reference_radius;
   std::optional<workpiece::Material> coat;
   if (!job.workpiece.coat.empty()) coat = job::find_material(job.workpiece.coat, job.materials);
-  return {.job = job,
-          .base = job::find_material(job.workpiece.base, job.materials),
-          .coat = coat,
-          .profile = profile,
-          .image = std::move(image),
-          .art = art,
-          .focus_at = focus_at,
-          .reference_radius = or_else(job.mount.drive_diameter, 2 * profile.radius(focus_at)) / 2,
-          .light =
-              exposure::Light(beam::caustic(job.laser), profile, job.mount, focus_at, job.scan.focus_offset)};
+  const exposure::Light light(beam::caustic(job.laser), profile, job.mount, focus_at, job.scan.focus_offset);
+  Scene scene{.job = std::move(job),
+              .base = {},
+              .coat = std::move(coat),
+              .profile = profile,
+              .image = std::move(image),
+              .art = art,
+              .focus_at = focus_at,
+              .reference_radius = reference_radius,
+              .light = light};
+  scene.base = job::find_material(scene.job.workpiece.base, scene.job.materials);
+  if (scene.job.has_path()) add_path(scene, how);
+  return scene;
 }
 
 }  // namespace
@@ -113,15 +151,33 @@ workpiece::Surface develop(const Scene& scene) {
 
 artwork::Placement fed(const Scene& scene) {
   artwork::Placement placement = scene.job.artwork;
+  placement.mirror = placement.mirror ^ motion::against(scene.job.mount);
   const double beside = scene.job.mount.beam_offset / scene.reference_radius;
   if (scene.job.mount.hold == motion::Hold::turning && std::abs(beside) < 1)
     placement.around -= scene.reference_radius * std::asin(beside);
   return placement;
 }
 
+// A path's own lines have no plan: what is asked of one is how many they are and how long they take.
+motion::Raster plan_of(const ToolPath& path, const Scene& scene) {
+  const motion::Scan& scan = scene.job.scan;
+  return {.direction = scan.direction,
+          .along_from = scene.art.axial_from,
+          .along_to = scene.art.axial_to,
+          .first = scene.art.around_from,
+          .spacing = scan.spacing,
+          .lines = static_cast<int>(path.path.links().size()),
+          .passes = 1,
+          .two_way = false,
+          .sweep = motion::Sweep({0, scene.art.axial_to - scene.art.axial_from}, {scan.speed, scan.acceleration}),
+          .turn_round = 0,
+          .interleave = 1,
+          .duration = path.duration};
+}
+
 motion::Raster plan(const Scene& scene) {
-  return located(scene.job,
-                 [&scene] { return motion::plan(scene.job.scan, artwork::extent(fed(scene), scene.image)); });
+  const auto lines = [&scene] { return motion::plan(scene.job.scan, artwork::extent(fed(scene), scene.image)); };
+  return scene.path ? plan_of(*scene.path, scene) : located(scene.job, lines);
 }
 
 exposure::AngleFactor angle_factor(const Scene& scene) {
@@ -134,8 +190,19 @@ exposure::AngleFactor angle_factor(const Scene& scene) {
   };
 }
 
+// [m] A path without artwork is wanted to mark what lies between its lines, or as wide as its spot is where the job does
+// not say how far apart they are.
+double wanted_width(const Scene& scene) {
+  const double spacing = scene.job.scan.spacing;
+  return spacing > 0 ? spacing : 2 * std::min(scene.light.radii(0).axial, scene.light.radii(0).around);
+}
+
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster) {
+  if (scene.path)
+    return std::make_unique<exposure::PathLines>(
+        exposure::PathGround{surface, scene.job.mount, scene.job.laser, scene.light, angle_factor(scene), wanted_width(scene)},
+        scene.path->path);
   return exposure::expose({.surface = surface,
                            .mount = scene.job.mount,
                            .raster = raster,

@@ -2,17 +2,28 @@
 // here.
 #pragma once
 
+#include <memory>
 #include <optional>
 
 #include "exposure/expose.h"
+#include "exposure/path_pieces.h"
 #include "heat/shell.h"
 #include "heat/warmth.h"
 #include "job/job.h"
+#include "motion/path_check.h"
 #include "motion/raster.h"
 #include "response/model.h"
 #include "workpiece/surface.h"
 
 namespace circumfluence::mark {
+
+// A tool path as it is burnt in place of the art's own lines.
+struct ToolPath {
+  exposure::Path path;
+  motion::PathNotes notes;
+  double duration = 0, burning = 0;  // [s] of the whole; of it with the beam on and moving
+  double power = 0, speed = 0;       // [W] at the source, [m/s]: what most of the burning is done with, by its middle
+};
 
 struct Scene {
   job::Job job;
@@ -24,13 +35,25 @@ struct Scene {
   double focus_at;          // [m] axial position
   double reference_radius;  // [m] arc lengths around are azimuth times this
   exposure::Light light;
+  std::shared_ptr<const ToolPath> path = nullptr;  // none: the art's own lines
 
   double power() const;  // [W] set at the source
 };
 
 // Reads the picture and finds the records. Throws what reading and checking throw, and JobError when the art
-// does not fit the part: beyond its ends, more than one turn around, or wider than a standing part.
+// does not fit the part: beyond its ends, more than one turn around, or wider than a standing part. For a tool path the
+// art, where the job has none, is what the path burns, and what [scan] leaves open is as it is burnt: power and speed.
 Scene prepare(const job::Job& job);
+
+// The smallest rectangle of the fed plane that holds what the path burns. Throws what reading throws, and JobError when
+// it burns nothing.
+artwork::Extent outline(const job::Job& job, const motion::PathFile& how);
+std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion::PathFile& how);
+std::string path_name(const job::Job& job);  // of the tool path's file
+// As its reader wants it: with the driven diameter.
+motion::PathFile path_file(const Scene& scene);
+// What the machine would do badly, or was hardly meant: motion/path_check.h, for this part, laser and machine.
+std::vector<motion::Finding> check_path(const Scene& scene, const quantity::Progress& progress = {});
 
 // Where the art is fed so that it lands where the job wants it: the art is started where the beam falls,
 // which on a turning part under a beam beside the axis is not top dead centre.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <numeric>
+#include <optional>
 #include <vector>
 
 #include "quantity/bands.h"
@@ -13,7 +14,7 @@ constexpr int kStripe = MarkWriter::kStripe;
 
 // A thread's own copy of the maps, one stripe high, when the maps themselves are not kept.
 struct Worker {
-  Worker(const Walk& walk, const motion::Commands& commands, bool own) : walker(walk, commands) {
+  Worker(const Walk& walk, const std::optional<motion::Commands>& commands, bool own) : walker(walk, commands) {
     if (own) stripe = Maps(kStripe, walk.surface.axial);
   }
   RowWalker walker;
@@ -31,6 +32,17 @@ bool ahead(double factor, double other, const Spot& at, const Spot& other_at) {
   return factor > other || (factor == other && factor != 0 && at.around < other_at.around);
 }
 
+// The art as it was fed is the art as it is wanted, but for a beam beside the axis. None: a path without artwork.
+std::optional<motion::Commands> wanted_art(const Walk& walk) {
+  const motion::Commands* const told = walk.exposure.commands();
+  if (told == nullptr && walk.scene.job.artwork.file.empty()) return std::nullopt;
+  artwork::Placement lands = fed(walk.scene);
+  const bool as_fed = told != nullptr && lands.around == walk.scene.job.artwork.around;
+  lands.around = walk.scene.job.artwork.around;
+  const std::vector<double> edges = walk.surface.axial_edges();
+  return as_fed ? told->over(edges) : motion::Commands(walk.scene.image, lands, edges);
+}
+
 }  // namespace
 
 Tally traverse(const Walk& walk, const Request& request) {
@@ -41,11 +53,7 @@ Tally traverse(const Walk& walk, const Request& request) {
   // Blocks of the overview are powers of two, so that no two pieces of work share one.
   quantity::Bands bands{
       .count = surface.around, .band = std::max(kStripe, tally.overview.block), .threads = request.threads};
-  // The art as it was fed is the art as it is wanted, but for a beam beside the axis.
-  const artwork::Placement &placed = walk.scene.job.artwork, moved = fed(walk.scene);
-  const motion::Commands commands = moved.around == placed.around
-                                        ? walk.exposure.commands().over(surface.axial_edges())
-                                        : motion::Commands(walk.scene.image, placed, surface.axial_edges());
+  const std::optional<motion::Commands> commands = wanted_art(walk);
   std::vector<std::unique_ptr<Worker>> workers(quantity::thread_count(bands));
 
   const auto stripe = [&](int first, int last, Worker& worker) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <memory>
+#include <optional>
 #include <vector>
 
 #include "mark/mark_file.h"
@@ -63,7 +64,8 @@ class BackgroundRows {
 // One thread's part of the walk: everything a row needs, kept from row to row.
 class RowWalker {
  public:
-  RowWalker(const Walk& walk, motion::Commands commands);
+  // Without commands, a path's, the exposure says what is wanted.
+  RowWalker(const Walk& walk, const std::optional<motion::Commands>& commands);
 
   // Where the cells of a row go.
   struct Cells {
@@ -89,7 +91,7 @@ class RowWalker {
   BackgroundRows background_;
   response::Judge judge_;
   response::Row row_;
-  motion::Wanted wanted_;
+  std::optional<motion::Wanted> wanted_;
   std::span<const exposure::EventRow> events_;
   std::vector<float> warmth_, centre_, threshold_, factor_, scale_;
   response::Factors mark_, over_;

@@ -136,10 +136,16 @@ void add_factors(const Evidence& e, const Line& line, Verdict& v) {
   v.least_factor = std::numeric_limits<double>::quiet_NaN();
   if (!(wanted > 0)) return;
   const double cells = e.tally.mark.at_count(std::ceil(limits.required * wanted));
-  EvenFill fill(e.model, limits, line);
-  const Period period{e.raster.spacing, e.raster.passes, heat::linear_rise(e.model.conductivity, e.tally.wall_mean)};
-  const double between = fill.required(period);
-  v.stripes = between > 1 && fill.centre(period) <= 1;
+  double between = 0;
+  if (e.raster.spacing > 0) {  // else a tool path, and the job says nothing of the distance of its lines
+    // Of a path's states, slow ones of its ramps among them, only that of the line itself makes the fill.
+    const response::Model model =
+        e.scene.path ? respond(e.scene, std::vector<exposure::SpotState>{{line.along, line.across, line.speed}}) : e.model;
+    EvenFill fill(model, limits, line);
+    const Period period{true_spacing(e.scene, e.raster.spacing), e.raster.passes, heat::linear_rise(e.model.conductivity, e.tally.wall_mean)};
+    between = fill.required(period);
+    v.stripes = between > 1 && fill.centre(period) <= 1;
+  }
   const bool marks = v.wanted[2] + v.wanted[3] >= limits.required && !v.stripes;
   const double least = std::max(cells, between);
   v.fill_limits = between > cells;

@@ -17,22 +17,26 @@ appearance::Colour colour(const workpiece::Material& material, std::string workp
   return appearance::parse_colour(material.*which);
 }
 
+// What is burnt, in a line.
+std::string settings(const Scene& scene) {
+  const motion::Scan& scan = scene.job.scan;
+  const std::string power = quantity::format(scene.power(), "W", 4), speed = quantity::format(scan.speed, "mm/min", 4);
+  if (scene.path) return fmt::format("a tool path, mostly {} at {}", power, speed);
+  return fmt::format("{} at {}, lines {} apart, {} pass{}{}", power, speed, quantity::format(scan.spacing, "mm"),
+                     scan.passes, scan.passes == 1 ? "" : "es",
+                     scan.power_habit == motion::PowerHabit::follows_speed ? ", power follows speed" : "");
+}
+
 }  // namespace
 
 appearance::Frame frame(const MarkMap& map) {
   const workpiece::Surface& s = map.surface;
-  const motion::PowerHabit habit = map.scene.job.scan.power_habit;
   return {.axial_from = s.axial_from,
           .axial_to = s.axial_from + s.axial * s.cell_axial,
           .around_from = s.around_from,
           .around_to = s.around_from + s.around * s.cell_around,
           .title = fmt::format("Predicted outcome: {}", kRulingNames[int(map.verdict.ruling)]),
-          .subtitle =
-              fmt::format("{} at {}, lines {} apart, {} pass{}{}", quantity::format(map.scene.power(), "W"),
-                          quantity::format(map.scene.job.scan.speed, "mm/min"),
-                          quantity::format(map.scene.job.scan.spacing, "mm"), map.scene.job.scan.passes,
-                          map.scene.job.scan.passes == 1 ? "" : "es",
-                          habit == motion::PowerHabit::follows_speed ? ", power follows speed" : ""),
+          .subtitle = settings(map.scene),
           .legend = true};
 }
 

@@ -180,7 +180,7 @@ Background warm(const Scene& scene, const motion::Raster& raster, const exposure
   out.conductivity = model.conductivity;
   const long count = long(raster.lines) * raster.passes;
   if (count > kMostLines || count * out.cells > kMostCells) return out;
-  const std::vector<float> tone = tones(exposure.commands(), raster, out.cells, threads);
+  const std::vector<float> tone = tones(*exposure.commands(), raster, out.cells, threads);
   const Heat heat = heat_of(scene, raster, model);
   std::vector<float> energies(size_t(count) * out.cells);
   std::vector<heat::BurntLine> lines(static_cast<size_t>(count));

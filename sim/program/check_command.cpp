@@ -8,6 +8,7 @@
 #include "mark/scene.h"
 #include "mark/verdict.h"
 #include "program/commands.h"
+#include "program/terminal.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::program {
@@ -15,8 +16,31 @@ namespace {
 
 using quantity::format;
 
+// What is known of a tool path before it is predicted.
+void check_path(const std::string& path, const mark::Scene& scene) {
+  const mark::ToolPath& burnt = *scene.path;
+  fmt::print("job        {} is complete and fits together\n", path);
+  fmt::print("path       {} moves in {} lines of {}, {}\n", burnt.notes.moves, burnt.notes.lines, scene.job.path.file,
+             burnt.notes.ended ? "which ends by a word for it" : "which ends with the file");
+  fmt::print("burns      {} along the axis, {} around\n", format(scene.art.axial_to - scene.art.axial_from, "mm", 5),
+             format(scene.art.around_to - scene.art.around_from, "mm", 5));
+  fmt::print("mostly     {} at {}; {:.4g} J on the part\n", format(burnt.power, "W", 3), format(burnt.speed, "mm/min", 4),
+             burnt.path.energy());
+  fmt::print("time       {}, {} with the beam on\n", mark::clock(burnt.duration), mark::clock(burnt.burning));
+  for (const motion::Ignored& word : burnt.notes.ignored)
+    fmt::print("ignored    {} ({} times, first in line {})\n", word.word, word.count, word.line);
+  const std::vector<motion::Finding> findings = mark::check_path(scene, watched_progress());
+  for (const motion::Finding& finding : findings)
+    fmt::print("look       {}\n", motion::words(finding));
+  if (findings.empty()) fmt::print("look       nothing found that the machine would do badly\n");
+}
+
 void run(const std::string& path) {
   const mark::Scene scene = mark::prepare(job::read_job(path));
+  if (scene.path) {
+    watch_interrupts();
+    return check_path(path, scene);
+  }
   const workpiece::Surface surface = mark::develop(scene);
   const motion::Raster raster = mark::plan(scene);
   const auto exposure = mark::expose(scene, surface, raster);

@@ -14,6 +14,12 @@ void add_materials(CLI::App& app);
 void add_window(CLI::App& app);
 void add_width(CLI::App& app);
 void add_focus(CLI::App& app);
+void add_art(CLI::App& app);
+void add_sheet(CLI::App& app);
+void add_rotary(CLI::App& app);
+void add_time(CLI::App& app);
+void add_resume(CLI::App& app);
+void add_batch(CLI::App& app);
 void add_formats(CLI::App& app);
 
 }  // namespace circumfluence::program

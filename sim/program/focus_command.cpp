@@ -9,6 +9,7 @@
 #include "mark/scene.h"
 #include "mark/verdict.h"
 #include "program/commands.h"
+#include "program/ranges.h"
 #include "program/terminal.h"
 #include "quantity/error.h"
 #include "quantity/unit.h"
@@ -25,14 +26,6 @@ struct Options {
   bool no_chances = false, no_pictures = false, json = false;
 };
 
-double length(const char* option, const std::string& text) {
-  try {
-    return quantity::parse_quantity(text, "mm");
-  } catch (const quantity::JobError& error) {
-    throw quantity::JobError(fmt::format("{} = {}", option, error.problem()));
-  }
-}
-
 std::vector<double> heights_within(double range) {
   if (!(range > 0))
     throw quantity::JobError(
@@ -44,9 +37,9 @@ std::vector<double> heights_within(double range) {
 
 void run(Options options) {
   window::FocusRequest& request = options.request;
-  if (!options.ovality.empty()) request.ovality = length("--ovality", options.ovality);
-  if (!options.sag.empty()) request.sag = length("--sag", options.sag);
-  if (!options.range.empty()) request.heights = heights_within(length("--range", options.range));
+  if (!options.ovality.empty()) request.ovality = quantity_of("--ovality", options.ovality, "mm");
+  if (!options.sag.empty()) request.sag = quantity_of("--sag", options.sag, "mm");
+  if (!options.range.empty()) request.heights = heights_within(quantity_of("--range", options.range, "mm"));
   const mark::Scene scene = mark::prepare(job::read_job(options.job));
   watch_interrupts();
   request.chances = !options.no_chances;

@@ -24,6 +24,12 @@ int main(int argc, char** argv) {
   program::add_window(app);
   program::add_width(app);
   program::add_focus(app);
+  program::add_art(app);
+  program::add_sheet(app);
+  program::add_rotary(app);
+  program::add_time(app);
+  program::add_resume(app);
+  program::add_batch(app);
   program::add_formats(app);
   try {
     app.parse(argc, argv);

@@ -1,6 +1,7 @@
 // circumfluence predict JOB.toml
 #include <fmt/format.h>
 
+#include <cmath>
 #include <filesystem>
 #include <memory>
 #include <string>
@@ -30,7 +31,8 @@ std::string with(std::string outer, const char* key, const std::string& inner) {
 // The verdict, and how sure its figures are: what is not known exactly, drawn again and again.
 std::string told(const mark::MarkMap& map, const Options& options) {
   mark::Verdict verdict = map.verdict;
-  if (options.no_intervals || !(verdict.wanted_area > 0)) return options.json ? mark::json(verdict) : mark::text(verdict);
+  const bool no_fill = std::isnan(map.scene.job.scan.spacing);  // a tool path whose lines may lie anyhow
+  if (options.no_intervals || no_fill || !(verdict.wanted_area > 0)) return options.json ? mark::json(verdict) : mark::text(verdict);
   const window::Doubt doubt(map.scene, {.count = kDraws, .threads = options.threads});
   const window::Doubts found = window::doubts(doubt, map);
   verdict.chance_marks = found.chances.marks;

@@ -18,6 +18,15 @@
 
 namespace circumfluence::program {
 
+// A quantity given with an option. Throws JobError naming both.
+inline double quantity_of(const char* option, const std::string& text, const char* like) {
+  try {
+    return quantity::parse_quantity(text, like);
+  } catch (const quantity::JobError& error) {
+    throw quantity::JobError(fmt::format("{} = {}", option, error.problem()));
+  }
+}
+
 inline constexpr int kMostValues = 1'000'000;  // of one range
 
 struct Range {

@@ -10,6 +10,7 @@
 #include "quantity/unfinished_file.h"
 #include "mark/verdict.h"
 #include "program/commands.h"
+#include "program/ranges.h"
 #include "quantity/error.h"
 #include "quantity/unit.h"
 #include "window/width.h"
@@ -26,14 +27,6 @@ struct Options {
   window::WidthLimits limits;
   bool json = false;
 };
-
-double length(const char* option, const std::string& text) {
-  try {
-    return quantity::parse_quantity(text, "mm");
-  } catch (const quantity::JobError& error) {
-    throw quantity::JobError(fmt::format("{} = {}", option, error.problem()));
-  }
-}
 
 std::string ends(const window::Station& station) {
   std::string out = fmt::format("ended by {} {} from the top", window::kBoundNames[int(station.bound())],
@@ -153,8 +146,8 @@ void print_geometry(const mark::Scene& scene, const window::WidthLimits& limits)
 }
 
 void run(Options options) {
-  if (!options.motif.empty()) options.limits.motif = length("--motif", options.motif);
-  if (!options.overlap.empty()) options.limits.overlap = length("--overlap", options.overlap);
+  if (!options.motif.empty()) options.limits.motif = quantity_of("--motif", options.motif, "mm");
+  if (!options.overlap.empty()) options.limits.overlap = quantity_of("--overlap", options.overlap, "mm");
   const mark::Scene scene = mark::prepare(job::read_job(options.job));
   const Width width = window::usable_width(scene, options.limits, window::standing_chance(scene, options.limits));
   const bool tabled = !options.table.empty() && !width.table.empty();

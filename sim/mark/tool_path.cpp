@@ -1,0 +1,145 @@
+// The tool path of a job, from its file to what the part sees.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <limits>
+#include <map>
+
+#include "mark/fill.h"
+#include "mark/scene.h"
+#include "quantity/constants.h"
+#include "quantity/error.h"
+#include "quantity/unit.h"
+
+namespace circumfluence::mark {
+namespace {
+
+constexpr int kPlacesOfAnArc = 64;
+
+struct Box {
+  artwork::Extent extent{std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity(),
+                         std::numeric_limits<double>::infinity(), -std::numeric_limits<double>::infinity()};
+
+  void add(const motion::PathPoint& point) {
+    extent.axial_from = std::min(extent.axial_from, point.axial);
+    extent.axial_to = std::max(extent.axial_to, point.axial);
+    extent.around_from = std::min(extent.around_from, point.around);
+    extent.around_to = std::max(extent.around_to, point.around);
+  }
+  bool empty() const { return extent.axial_from > extent.axial_to; }
+};
+
+bool burns(const motion::Move& move) {
+  return move.power > 0;
+}
+
+// The value in whose favour half of the weight is cast; those within a per cent count as one, by their mean.
+class Middle {
+ public:
+  void add(double value, double weight) {
+    if (!(value > 0)) return;
+    Votes& votes = votes_[std::lround(100 * std::log(value))];
+    votes.weight += weight;
+    votes.sum += weight * value;
+  }
+  double value() const {
+    double all = 0, sum = 0;
+    for (const auto& [step, votes] : votes_) all += votes.weight;
+    for (const auto& [step, votes] : votes_)
+      if ((sum += votes.weight) >= all / 2) return votes.sum / votes.weight;
+    return 0;
+  }
+
+ private:
+  struct Votes {
+    double weight = 0, sum = 0;
+  };
+  std::map<long, Votes> votes_;
+};
+
+// [m] the widest spacing at which parallel lines leave nothing between them, as far as outcome.required asks; 0: none.
+double clear_spacing(const Scene& scene, const response::Model& model, const Line& line) {
+  EvenFill fill(model, scene.job.outcome, line);
+  double low = fill.width(1) / 2, high = 4 * line.across;
+  if (!(low > 0) || !(fill.required({low}) <= 1)) return 0;
+  for (int i = 0; i < 12; ++i) {
+    const double middle = (low + high) / 2;
+    (fill.required({middle}) <= 1 ? low : high) = middle;
+  }
+  return low;
+}
+
+}  // namespace
+
+std::string path_name(const job::Job& job) {
+  const std::filesystem::path file(job.path.file);
+  return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
+}
+
+motion::PathFile path_file(const Scene& scene) {
+  motion::PathFile how = scene.job.path;
+  how.driven_diameter = 2 * scene.reference_radius;
+  return how;
+}
+
+std::vector<motion::Finding> check_path(const Scene& scene, const quantity::Progress& progress) {
+  const Line line = line_of(scene);
+  const response::Model model = respond(scene, std::vector<exposure::SpotState>{{line.along, line.across, line.speed}});
+  const double clears = clear_spacing(scene, model, line);
+  const bool turning = scene.job.mount.hold == motion::Hold::turning;
+  motion::PathCheck check({.length = scene.profile.length(),
+                           .turn = turning ? 2 * quantity::kPi * scene.reference_radius : quantity::kUnset,
+                           .clear_width = clears > 0 ? clears : quantity::kUnset,
+                           .machine = scene.job.machine});
+  const auto take = [&check](const motion::Move& move) {
+    check.take(move);
+    return true;
+  };
+  return check.finish(motion::read_path(path_name(scene.job), path_file(scene), take, progress));
+}
+
+artwork::Extent outline(const job::Job& job, const motion::PathFile& how) {
+  Box box;
+  motion::read_path(path_name(job), how, [&box](const motion::Move& move) {
+    if (!burns(move)) return true;
+    const int places = move.arc.angle != 0 ? kPlacesOfAnArc : 1;
+    for (int i = 0; i <= places; ++i) box.add(move.at(double(i) / places));
+    return true;
+  });
+  if (box.empty())
+    throw quantity::JobError(fmt::format(
+        "path.file = \"{}\" (burns nothing: the beam is never on while the path moves or dwells; M3 or M4 with an S puts it on)",
+        job.path.file));
+  return box.extent;
+}
+
+std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion::PathFile& how) {
+  const job::Job& job = scene.job;
+  const bool turning = job.mount.hold == motion::Hold::turning;
+  auto out = std::make_shared<ToolPath>(
+      ToolPath{.path = exposure::Path({.light = scene.light,
+                                       .power = job.laser.rated_power * (1 - job.laser.losses),
+                                       .turn = turning ? 2 * quantity::kPi * scene.reference_radius : 0}),
+               .notes = {}});
+  Middle power, speed;
+  motion::Planner planner(job.machine, [&](const motion::Travel& travel) {
+    out->path.take(travel);
+    if (!burns(travel.move) || travel.move.kind == motion::Move::Kind::dwell) return true;
+    out->burning += travel.duration;
+    const double length = travel.move.length();
+    if (!(length > 0)) return true;
+    power.add(travel.move.power * job.laser.rated_power, length);
+    speed.add(travel.move.follows_speed ? travel.move.speed : length / travel.duration, length);
+    return true;
+  });
+  out->notes = motion::read_path(path_name(job), how, [&planner](const motion::Move& move) { return planner.take(move); });
+  planner.finish();
+  out->duration = planner.elapsed();
+  out->power = power.value();
+  out->speed = speed.value();
+  return out;
+}
+
+}  // namespace circumfluence::mark
