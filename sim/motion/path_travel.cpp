@@ -124,7 +124,10 @@ bool PathReader::travel(const PathLine& line, const LineWords& words) {
                  "expected straight moves)");
     set_arc(line, words, {scale_, how_.axial, how_.around, absolute_centre_, along_ == 'X', motion_}, move);
   }
-  if (move.kind == Move::Kind::feed) move.speed = speed(line, words, move);
+  if (move.kind == Move::Kind::feed)
+    move.speed = speed(line, words, move);
+  else if (how_.rapid_speed > 0)
+    move.speed = how_.rapid_speed;
   now_ = move.to;
   return emit(line, move);
 }

@@ -58,7 +58,7 @@ struct Move {
   float power = 0;             // [1] of the rated power, as asked for, above 1 too; 0 when off or darkened
   PathPoint from, to;          // of a dwell, and of a feed to where it already is, the same point
   Arc arc = {};
-  double speed = 0;            // [m/s] asked for, of `length`; of a rapid 0: as fast as the machine goes
+  double speed = 0;            // [m/s] asked for, of `length`; of a rapid that of G0; 0: as fast as the machine goes
   double pause = 0;            // [s] of a dwell
   std::int64_t line = 0;       // in the file, from 1
   std::int64_t offset = 0;     // [B] of that line's first byte

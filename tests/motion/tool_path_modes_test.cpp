@@ -161,6 +161,14 @@ TEST(ToolPathModes, RapidsAreDarkOrNotAsTheControllerIsSet) {
   EXPECT_FALSE(m[0].darkened);
 }
 
+TEST(ToolPathModes, RapidsGoAsFastAsTheJobSaysOrAsTheAxesCan) {
+  PathFile file = how();
+  EXPECT_EQ(moves("G0 X10\n", file)[0].speed, 0);
+  file.rapid_speed = 0.05;
+  EXPECT_EQ(moves("G0 X10\n", file)[0].speed, 0.05);
+  EXPECT_NEAR(moves("G21 G1 X10 F600\n", file)[0].speed, 0.01, 1e-12);
+}
+
 TEST(ToolPathModes, ADwellStandsBeforeTheMoveOfItsLineWithTheBeamAsItIs) {
   const auto m = moves("G0 X1\nM3 S100 G4 P0.25\nG4 P1 G1 X2 F10\n");
   ASSERT_EQ(m.size(), 4u);
