@@ -1,7 +1,6 @@
 // Events of lines that run around the part: a row of cells lies across the lines, at one place along them.
 #pragma once
 
-#include "exposure/blur.h"
 #include "exposure/cross_section.h"
 #include "exposure/expose.h"
 
@@ -12,7 +11,7 @@ class AroundLines : public Exposure {
   explicit AroundLines(Arrangement arrangement);
   std::unique_ptr<Cursor> cursor(const Echo& echo) const override;
   const std::vector<SpotState>& states() const override { return states_.list(); }
-  const motion::Commands& commands() const override { return commands_; }
+  const motion::Commands* commands() const override { return &commands_; }
 
  private:
   friend class AroundCursor;

@@ -1,4 +1,4 @@
-#include "exposure/blur.h"
+#include "exposure/cross_section.h"
 
 #include <algorithm>
 

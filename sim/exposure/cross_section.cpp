@@ -22,6 +22,11 @@ inline float look_up(const Table& table, float t) {
   return table.values[i] + (at - float(i)) * (table.values[i + 1] - table.values[i]);
 }
 
+CIRCUMFLUENCE_LANES void fill_row(const Table& table, float from, float step, float* out, int n) {
+  const Table local = table;
+  for (int i = 0; i < n; ++i) out[i] = look_up(local, from + float(i) * step);
+}
+
 CIRCUMFLUENCE_LANES void fill(const Table& table, const CrossSection::Columns& columns, float* shares,
                               float* etas) {
   const int n = static_cast<int>(columns.near.size());
@@ -47,6 +52,10 @@ CrossSection::CrossSection(const beam::SpotProfile& profile)
 
 void CrossSection::shares(const Columns& columns, std::span<float> shares, std::span<float> etas) const {
   fill({table_.data(), reach_, scale_}, columns, shares.data(), etas.data());
+}
+
+void CrossSection::row(float from, float step, std::span<float> out) const {
+  fill_row({table_.data(), reach_, scale_}, from, step, out.data(), static_cast<int>(out.size()));
 }
 
 }  // namespace circumfluence::exposure

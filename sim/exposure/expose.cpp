@@ -1,5 +1,7 @@
 #include "exposure/expose.h"
 
+#include <algorithm>
+
 #include "exposure/around_lines.h"
 #include "exposure/axial_lines.h"
 
@@ -14,6 +16,10 @@ std::unique_ptr<Exposure> expose(Arrangement arrangement) {
 std::unique_ptr<Cursor> Exposure::cursor() const {
   static const Echo none;
   return cursor(none);
+}
+
+void Cursor::wanted(int, std::span<std::uint8_t> out) {
+  std::fill(out.begin(), out.end(), std::uint8_t{0});
 }
 
 EventRow EventRow::from(int column) const {

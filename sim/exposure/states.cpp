@@ -1,4 +1,4 @@
-#include "exposure/states.h"
+#include "exposure/light.h"
 
 #include <algorithm>
 #include <cmath>

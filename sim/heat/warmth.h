@@ -12,7 +12,7 @@
 #include <span>
 #include <vector>
 
-#include "exposure/event.h"
+#include "exposure/expose.h"
 #include "heat/layered_spot.h"
 #include "heat/spot_table.h"
 

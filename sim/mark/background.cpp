@@ -54,13 +54,17 @@ void BackgroundRows::spread(long turn, std::vector<float>& out) const {
 
 const float* BackgroundRows::at(const exposure::EventRow& event, int row, int first) {
   if (linear_.empty()) return nullptr;
+  if (!walk_.background.runs.runs.empty()) {
+    path_rises(event, row, first);
+    return across_.data() + first;
+  }
   const motion::Raster& raster = walk_.raster;
   const long before = long(event.pass) * raster.lines;
   if (event.lines != nullptr) {
     const double turn = 2 * quantity::kPi * walk_.surface.reference_radius, along = walk_.surface.arc(row);
     const double from = walk_.background.from;
     const Between place = between(along - std::floor((along - from) / turn) * turn);
-    for (int i = first; i < walk_.surface.axial; ++i)
+    for (int i = first; i < std::min(first + kPiece, walk_.surface.axial); ++i)
       across_[size_t(i)] = event.lines[i] < 0 ? 0.0f : rise(before + raster.turn(event.lines[i]), place);
     return across_.data() + first;
   }

@@ -149,11 +149,23 @@ void add_warmth(const Evidence& e, const Verdict& v, Notes& notes) {
 
 }  // namespace
 
+void add_path(const Evidence& e, Notes& notes) {
+  if (!e.scene.path) return;
+  if (!(e.raster.spacing > 0))
+    notes.push_back(
+        "The job does not say how far apart the path's lines are: each is wanted to mark as wide as the spot is, and what lies "
+        "between them is not judged. State scan.spacing where the path fills areas.");
+  notes.push_back(
+      "The heat that earlier lines of a tool path leave in the wall is not counted: a thin steel wall under a dense fill gets warmer "
+      "than this.");
+}
+
 std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdict& v) {
   Notes notes = e.model.notes;
   add_art(e, v, notes);
   add_geometry(e, line, v, notes);
   add_motion(e, line, notes);
+  add_path(e, notes);
   add_removal(e, line, notes);
   add_conductivity(e, line, v, notes);
   add_warmth(e, v, notes);

@@ -53,6 +53,14 @@ void steps(const SetUp& sheet, std::vector<std::string>& out) {
                   value));
 }
 
+// What slip leaves of the full turn once the steps are right.
+std::string short_by(const SetUp& sheet) {
+  const double slip = sheet.job.rotary.slip;
+  if (!(slip > 0)) return "";
+  return fmt::format(", but for {} that slip of {} leaves", mm(quantity::kPi * sheet.turning->here * slip),
+                     format(slip, "%", 3));
+}
+
 void jogs(const SetUp& sheet, std::vector<std::string>& out) {
   const motion::Toward feed = sheet.job.mount.around_feed;
   constexpr const char* kTop[] = {"", "right", "left", "back", "front"};
@@ -61,10 +69,10 @@ void jogs(const SetUp& sheet, std::vector<std::string>& out) {
                                 ? "has to turn the way you want the art to run"
                                 : fmt::format("has to move to the {}", kTop[int(feed)])));
   out.push_back(
-      fmt::format("Pencil a line under the beam, jog one full turn, {}: it has to come back under the beam. "
+      fmt::format("Pencil a line under the beam, jog one full turn, {}: it has to come back under the beam{}. "
                   "If not, circumfluence "
                   "rotary --asked --got says what to set.",
-                  format(quantity::kPi * sheet.turning->here, "mm", 6)));
+                  format(quantity::kPi * sheet.turning->here, "mm", 6), short_by(sheet)));
 }
 
 // What shows where the beam would fall.

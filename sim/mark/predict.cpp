@@ -45,8 +45,7 @@ MarkMap predict(const job::Job& job, const Request& request) {
   const heat::Warmth warmth(model.base, exposure->states());
   const exposure::Echo echo = remember(scene, surface, model.base, *exposure);
 
-  const bool warming = request.warming && !scene.path;
-  const Background background = warming ? warm(scene, raster, *exposure, model, request.threads) : Background{};
+  const Background background = request.warming ? warm(scene, raster, *exposure, model, request.threads) : Background{};
 
   const Maps maps = request.keep ? Maps(surface.around, surface.axial) : Maps();
   if (request.progress && !request.progress(0.0)) throw quantity::Interrupted();  // before a file is begun

@@ -14,9 +14,6 @@ using Within = heat::Warmth::Within;
 
 constexpr float kNever = std::numeric_limits<float>::infinity();
 
-// Columns taken through all events and judged at a time: a row's dozen arrays then stay in the innermost cache.
-constexpr int kPiece = 512;
-
 CIRCUMFLUENCE_LANES void look_up(const float* table, const std::uint16_t* states, float* out, int n) {
   for (int i = 0; i < n; ++i) out[i] = table[states[i]];
 }

@@ -202,7 +202,7 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
   if (scene.path)
     return std::make_unique<exposure::PathLines>(
         exposure::PathGround{surface, scene.job.mount, scene.job.laser, scene.light, angle_factor(scene), wanted_width(scene)},
-        scene.path->path);
+        std::shared_ptr<const exposure::Path>(scene.path, &scene.path->path));
   return exposure::expose({.surface = surface,
                            .mount = scene.job.mount,
                            .raster = raster,

@@ -74,6 +74,26 @@ exposure::AngleFactor angle_factor(const Scene& scene);
 exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,
                         const exposure::Exposure& exposure);
 
+// A tool path as runs over the wall's coarse cells, in the order of time, which stand for its lines: each along the axis,
+// or around, and as far across as its first step.
+struct PathRuns {
+  struct Run {
+    double across;           // [m] of the tube
+    int first, cells;        // along it
+    bool forth;
+    double start, duration;  // [s]
+    size_t energies;         // where its cells begin
+  };
+  struct Of {
+    std::uint32_t first, last;
+  };
+  bool axial = true;
+  std::vector<Run> runs;
+  std::vector<float> energies;  // [J/m] sent, run after run
+  std::vector<Of> of_piece;     // the runs of each piece of the path
+};
+PathRuns runs_of(const Scene& scene, const heat::Tube& tube);
+
 // The rise of the wall where and when each line is burnt, by coarse cells along the lines; heat/shell.h.
 struct Background {
   heat::WallWarming warming;
@@ -82,6 +102,7 @@ struct Background {
   double across = 0;              // [m] across the lines: where the tube's first cell begins
   int cells = 0;                  // of a line
   heat::Conductivity conductivity{};
+  PathRuns runs{};      // of a tool path, in place of lines
   bool capped = false;  // the wall would have got hotter than it can: it melts, chars or loses its coat before
 
   // A wall that stays this cool does not change a mark; it is then left out of the walk.

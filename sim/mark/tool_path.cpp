@@ -35,6 +35,12 @@ bool burns(const motion::Move& move) {
   return move.power > 0;
 }
 
+[[noreturn]] void refuse_dark(const job::Job& job) {
+  throw quantity::JobError(fmt::format(
+      "path.file = \"{}\" (burns nothing: the beam is never on while the path moves or dwells; M3 or M4 with an S puts it on)",
+      job.path.file));
+}
+
 // The value in whose favour half of the weight is cast; those within a per cent count as one, by their mean.
 class Middle {
  public:
@@ -108,10 +114,7 @@ artwork::Extent outline(const job::Job& job, const motion::PathFile& how) {
     for (int i = 0; i <= places; ++i) box.add(move.at(double(i) / places));
     return true;
   });
-  if (box.empty())
-    throw quantity::JobError(fmt::format(
-        "path.file = \"{}\" (burns nothing: the beam is never on while the path moves or dwells; M3 or M4 with an S puts it on)",
-        job.path.file));
+  if (box.empty()) refuse_dark(job);
   return box.extent;
 }
 
@@ -137,6 +140,7 @@ std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion:
   out->notes = motion::read_path(path_name(job), how, [&planner](const motion::Move& move) { return planner.take(move); });
   planner.finish();
   out->duration = planner.elapsed();
+  if (out->path.pieces().empty()) refuse_dark(job);
   out->power = power.value();
   out->speed = speed.value();
   return out;

@@ -32,11 +32,14 @@ Tally traverse(const Walk& walk, const Request& request);
 // the order of lines that cures it. Walks once more to know; does nothing where nothing is over-burned.
 void add_cure(const Walk& walk, const Request& request, Verdict& verdict);
 
+// Columns taken through all events and judged at a time: a row's dozen arrays then stay in the innermost cache.
+inline constexpr int kPiece = 512;
+
 // The wall's own rise under the cells of a row, event by event; keeps the lines it has spread over the columns.
 class BackgroundRows {
  public:
   explicit BackgroundRows(const Walk& walk);
-  // [K] linear rise of columns first.. of the row when the event comes; null where it does not count.
+  // [K] linear rise of columns first.. of the row, kPiece of them, when the event comes; null where it does not count.
   const float* at(const exposure::EventRow& event, int row, int first);
 
  private:
@@ -50,6 +53,7 @@ class BackgroundRows {
   };
   Between between(double along) const;
   void spread(long turn, std::vector<float>& out) const;
+  void path_rises(const exposure::EventRow& event, int row, int first);
   float rise(long turn, const Between& place) const;
 
   const Walk& walk_;

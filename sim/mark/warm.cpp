@@ -135,6 +135,46 @@ Heat heat_of(const Scene& scene, const motion::Raster& raster, const response::M
   return heat;
 }
 
+// What is common to lines and paths.
+void warm_by(const std::vector<heat::BurntLine>& lines, Direction direction, const Scene& scene, const response::Model& model,
+             Background& out) {
+  const heat::Solid& solid = model.base.solid;
+  out.warming = heat::warm_wall({.wall = {scene.job.workpiece.wall, solid.conductivity,
+                                          solid.conductivity / solid.diffusivity},
+                                 .loss = loss_of(scene, out.tube),
+                                 .tube = out.tube,
+                                 .direction = direction,
+                                 .beam = line_of(scene).across,
+                                 .lines = lines});
+  cap(out, scene, model);
+}
+
+// Without a distance between lines each is taken to lie alone.
+void warm_by_path(const Scene& scene, motion::Raster raster, const response::Model& model, Background& out) {
+  if (!(raster.spacing > 0)) raster.spacing = 4 * line_of(scene).across;
+  out.runs = runs_of(scene, out.tube);
+  PathRuns& runs = out.runs;
+  out.cell = runs.axial ? out.tube.length / out.tube.axial : out.tube.circumference / out.tube.around;
+  if (runs.runs.size() > size_t(kMostLines) || runs.energies.size() > size_t(kMostCells)) {
+    runs = {};
+    return;
+  }
+  const Heat heat = heat_of(scene, raster, model);
+  for (float& energy : runs.energies) {
+    const double tone = energy / heat.full;
+    energy = heat.of(0, static_cast<float>(std::min(tone, 1.0))) * static_cast<float>(std::max(tone, 1.0));
+  }
+  std::vector<heat::BurntLine> lines;
+  for (const PathRuns::Run& run : runs.runs)
+    lines.push_back({.across = run.across,
+                     .start = run.start,
+                     .duration = run.duration,
+                     .forth = run.forth,
+                     .first = run.first,
+                     .energies = {runs.energies.data() + run.energies, size_t(run.cells)}});
+  warm_by(lines, runs.axial ? Direction::axial : Direction::around, scene, model, out);
+}
+
 }  // namespace
 
 WallMap wall_map(const Scene& scene, const motion::Raster& raster, const Background& b) {
@@ -153,7 +193,15 @@ WallMap wall_map(const Scene& scene, const motion::Raster& raster, const Backgro
     float& cell = map.temperature[size_t(i) * b.tube.axial + j];
     cell = std::max(cell, start + rise);
   };
-  for (int pass = 0; pass < raster.passes; ++pass)
+  for (size_t n = 0; n < b.runs.runs.size(); ++n) {
+    const PathRuns::Run& run = b.runs.runs[n];
+    for (int k = 0; k < run.cells; ++k) {
+      const double along = (run.first + k + 0.5) * b.cell;
+      const float rise = b.warming.rise(n)[size_t(k)];
+      b.runs.axial ? keep(run.across, along, rise) : keep(along, run.across, rise);
+    }
+  }
+  for (int pass = 0; pass < raster.passes && b.runs.runs.empty(); ++pass)
     for (int line = 0; line < raster.lines; ++line) {
       const std::span<const float> rises = b.line(long(pass) * raster.lines + raster.turn(line));
       const double across = place(scene, raster, b.tube, line);
@@ -169,6 +217,11 @@ Background warm(const Scene& scene, const motion::Raster& raster, const exposure
                 const response::Model& model, int threads) {
   Background out;
   out.tube = tube_of(scene);
+  out.conductivity = model.conductivity;
+  if (scene.path) {
+    warm_by_path(scene, raster, model, out);
+    return out;
+  }
   const bool axial = raster.direction == Direction::axial;
   out.cell = axial ? out.tube.length / out.tube.axial : out.tube.circumference / out.tube.around;
   const double length = raster.along_to - raster.along_from;
@@ -177,7 +230,6 @@ Background warm(const Scene& scene, const motion::Raster& raster, const exposure
                                        out.tube.axial - out.cells)
                           : 0;
   out.from = axial ? first * out.cell : raster.along_from;
-  out.conductivity = model.conductivity;
   const long count = long(raster.lines) * raster.passes;
   if (count > kMostLines || count * out.cells > kMostCells) return out;
   const std::vector<float> tone = tones(*exposure.commands(), raster, out.cells, threads);
@@ -198,15 +250,7 @@ Background warm(const Scene& scene, const motion::Raster& raster, const exposure
                      .first = first,
                      .energies = {row, size_t(out.cells)}};
     }
-  const heat::Solid& solid = model.base.solid;
-  out.warming = heat::warm_wall({.wall = {scene.job.workpiece.wall, solid.conductivity,
-                                          solid.conductivity / solid.diffusivity},
-                                 .loss = loss_of(scene, out.tube),
-                                 .tube = out.tube,
-                                 .direction = raster.direction,
-                                 .beam = line_of(scene).across,
-                                 .lines = lines});
-  cap(out, scene, model);
+  warm_by(lines, raster.direction, scene, model, out);
   return out;
 }
 

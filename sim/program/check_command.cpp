@@ -28,7 +28,8 @@ void check_path(const std::string& path, const mark::Scene& scene) {
              burnt.path.energy());
   fmt::print("time       {}, {} with the beam on\n", mark::clock(burnt.duration), mark::clock(burnt.burning));
   for (const motion::Ignored& word : burnt.notes.ignored)
-    fmt::print("ignored    {} ({} times, first in line {})\n", word.word, word.count, word.line);
+    fmt::print("ignored    {} ({} line {})\n", word.word,
+               word.count == 1 ? "once, in" : fmt::format("{} times, first in", word.count), word.line);
   const std::vector<motion::Finding> findings = mark::check_path(scene, watched_progress());
   for (const motion::Finding& finding : findings)
     fmt::print("look       {}\n", motion::words(finding));

@@ -40,13 +40,22 @@ void write_landing(const mark::MarkMap& map, const std::string& path) {
   }
 }
 
+// How the art lies on the part shows only now, and is told with its place in the job's file.
+mark::FedArt distorted(const mark::Scene& meant, const mark::FeedWish& wish) {
+  try {
+    return mark::pre_distort(meant, wish);
+  } catch (const quantity::JobError& error) {
+    throw job::placed(meant.job, error);
+  }
+}
+
 void run(Options options) {
   mark::FeedWish& wish = options.wish;
   wish.truth = options.truth == "level" ? motion::Truth::level : motion::Truth::developed;
   wish.invert = !options.keep_tones;
   if (!options.pixel.empty()) wish.pixel = quantity_of("--pixel", options.pixel, "mm");
   const mark::Scene meant = mark::prepare(job::read_job(options.job));
-  const mark::FedArt art = mark::pre_distort(meant, wish);
+  const mark::FedArt art = distorted(meant, wish);
   const std::string name = std::filesystem::path(options.job).stem().string();
   const std::string stem = (std::filesystem::path(options.folder) / name).string();
   artwork::write_image(art.image, art.pixel, stem + ".fed.png");

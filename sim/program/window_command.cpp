@@ -126,8 +126,8 @@ Answer answer_to(const Options& options, const Progress& all) {
   if (!options.no_picture && !std::filesystem::is_directory(options.folder))
     throw quantity::FileError(options.folder, "cannot write (no such folder)");
   const job::Job job = job::read_job(options.job);
-  const window::Axes axes = axes_of(job, options);
   Answer out{.scene = mark::prepare(job)};
+  const window::Axes axes = axes_of(out.scene.job, options);
   if (!all(0)) throw quantity::Interrupted();
   const window::Doubt doubt(out.scene, options.draws);
   look_at_the_job(out, doubt, options);

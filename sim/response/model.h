@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "exposure/states.h"
+#include "exposure/light.h"
 #include "heat/kirchhoff.h"
 #include "heat/warmth.h"
 #include "response/kinetics.h"

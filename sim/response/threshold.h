@@ -6,7 +6,7 @@
 // other dwells as sqrt(tau). Holds while the film is thicker than the heat's depth sqrt(a tau); see thick().
 #pragma once
 
-#include "exposure/states.h"
+#include "exposure/light.h"
 #include "workpiece/material.h"
 
 namespace circumfluence::response {

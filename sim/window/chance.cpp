@@ -26,9 +26,18 @@ bool is_power(const Unknown& unknown) {
   return unknown.of == Unknown::Of::power;
 }
 
-Place nearer(const Place& place, double height) {
+// A place as a draw has it: nearer or farther, and its lines closer where rollers slip.
+Place as_drawn(const Place& place, const mark::Scene& base, const mark::Scene& draw) {
   Place out = place;
-  out.stand.height -= height;
+  out.stand.height -= draw.job.scan.focus_offset - base.job.scan.focus_offset;
+  out.fill.spacing *= draw.job.scan.spacing / base.job.scan.spacing;
+  return out;
+}
+
+// Speeds as set, as they are on a part that follows the rollers less.
+std::vector<double> as_drawn(std::span<const double> speeds, const mark::Scene& base, const mark::Scene& draw) {
+  std::vector<double> out(speeds.begin(), speeds.end());
+  for (double& speed : out) speed *= draw.job.scan.speed / base.job.scan.speed;
   return out;
 }
 
@@ -141,8 +150,8 @@ std::vector<Outlook> Doubt::over(const Place& place, std::span<const double> spe
   const std::vector<WallRise> rises = between(speeds, walls, nodes);
   std::vector<std::vector<double>> marks(speeds.size(), std::vector<double>(size_t(count()))), burns = marks;
   each(
-      [&](int draw, const mark::Scene& scene, double height) {
-        std::vector<Ends> found = ends(scene, nearer(place, height), nodes, rises, 1);
+      [&](int draw, const mark::Scene& scene, double) {
+        std::vector<Ends> found = ends(scene, as_drawn(place, scene_, scene), as_drawn(nodes, scene_, scene), rises, 1);
         if (nodes.size() < speeds.size()) found = between(nodes, found, speeds);
         for (size_t i = 0; i < speeds.size(); ++i) {
           marks[i][size_t(draw)] = log_of(found[i].marks);
@@ -166,7 +175,7 @@ Ranking rank(const mark::Scene& scene, const Place& place, const Draws& draws, c
     for (size_t i = 0; i < all.size(); ++i)
       if (is_power(all[i])) arrives = all[i].spread * deviates[i], deviates[i] = 0;
     const mark::Scene draw = drawn(base, all, deviates);
-    const Ends found = Look(draw, nearer(place, draw.job.scan.focus_offset - base.job.scan.focus_offset), speed).ends();
+    const Ends found = Look(draw, as_drawn(place, base, draw), as_drawn(std::span(&speed, 1), base, draw).front()).ends();
     out[0] = std::min(std::log(found.marks), far) - arrives;
     out[1] = std::min(std::log(found.burns), far) - arrives;
   };

@@ -28,18 +28,13 @@ struct Draws {
   int threads = 0;         // 0: as many as the machine has
 };
 
-struct Chances {
-  double marks, spares, good;  // [1] outcome.required is marked; it is not over-burned; both
-};
+// [1] that outcome.required is marked, that it is not over-burned, both.
+struct Chances { double marks, spares, good; };
 
-struct Interval {
-  double low, middle, high;  // the 5th, 50th and 95th percentile
-};
-// Of values in any order; infinite ones count.
-Interval interval(std::vector<double> values);
-
-// ln of an end, kept finite where no power does it: 1e300 W stands for none.
-double log_of(double power);
+// The 5th, 50th and 95th percentile.
+struct Interval { double low, middle, high; };
+Interval interval(std::vector<double> values);  // of values in any order; infinite ones count
+double log_of(double power);  // ln of an end, kept finite where no power does it: 1e300 W stands for none
 
 // One setting but for its power.
 class Outlook {
@@ -130,5 +125,26 @@ bool write_ranking(const std::string& path, const Ranking& ranking, End end, con
 // Those as a small table for a person; all as a JSON list for a script.
 std::string text(const Ranking& ranking);
 std::string json(const Ranking& ranking);
+
+// Of the job's fill of lines: how long, how long of that with the beam on, and the light the source gives.
+struct Effort {
+  double duration, beam_on, energy;  // [s], [s], [J]
+};
+Effort effort(const mark::Scene& scene);
+
+// Parts that come out good with chance p each, one not depending on the other. Blanks to have at hand: the least n with
+// P(binomial(n, p) >= parts) >= confidence, exact. Tries until all are good: parts / p on average.
+struct Batch {
+  int parts;
+  double chance_good, confidence;                 // [1] p
+  double duration = 0, energy = 0, handling = 0;  // [s], [J], [s] a part
+  double mains_power = 0;                         // [W] drawn throughout
+};
+struct Supply {
+  int blanks, spares;                 // with and beyond the parts
+  double tries, expected_good;        // until all are good; good ones of as many tries as parts
+  double time, energy, mains_energy;  // [s], [J], [J] of `tries`
+};
+Supply supply(const Batch& batch);  // throws ValidityError
 
 }  // namespace circumfluence::window

@@ -29,7 +29,7 @@ struct Solved {
 Solved solve(const mark::Scene& scene, double power) {
   const Fill fill = fill_of(scene.job);
   Look look(scene, place_of(scene, fill), scene.job.scan.speed);
-  return {look.ends(), look.fill().hottest(), look.fill().covered(power, {fill.spacing, fill.passes})};
+  return {look.ends(), look.fill().hottest(), look.fill().covered(power, {mark::true_spacing(scene, fill.spacing), fill.passes})};
 }
 
 double over(double a, double b) {

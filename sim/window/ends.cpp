@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "quantity/bands.h"
+#include "quantity/error.h"
 
 namespace circumfluence::window {
 namespace {
@@ -69,6 +70,9 @@ WallRise wall_rise(const mark::Scene& scene) {
 }  // namespace
 
 Fill fill_of(const job::Job& job) {
+  if (std::isnan(job.scan.spacing))
+    throw quantity::JobError(
+        "scan.spacing is missing (a tool path does not say how far apart its lines are; expected a length above 0 mm)");
   return {job.scan.spacing, job.scan.focus_offset, job.scan.passes};
 }
 
@@ -90,7 +94,7 @@ Look::Look(const mark::Scene& scene, const Fill& fill, const mark::Line& line)
 
 Ends Look::ends(const WallRise& wall) {
   const auto period = [&](double rise) {
-    return mark::Period{knobs_.spacing, knobs_.passes, rise * power_, scene_.job.scan.interleave};
+    return mark::Period{mark::true_spacing(scene_, knobs_.spacing), knobs_.passes, rise * power_, scene_.job.scan.interleave};
   };
   const mark::Edges edges = fill_.edges(period(wall.mean));
   const double burns = wall.greatest > 0 ? fill_.burns(period(wall.greatest)) : edges.burns;

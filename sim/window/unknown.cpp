@@ -22,6 +22,8 @@ using Of = Unknown::Of;
 using Figures = std::vector<Figure Material::*>;
 using OpticFigures = std::vector<Figure Optics::*>;
 
+constexpr double kMostSlip = 0.5;  // [1] that a draw comes to
+
 bool organic(const Scene& scene) {
   return scene.base.kind == workpiece::Kind::organic;
 }
@@ -106,30 +108,6 @@ OpticFigures optics_of_base(const Scene& scene) {
   return {&Optics::absorptivity, &Optics::depth, &Optics::n, &Optics::k};
 }
 
-const char* words_of(const char* key) {
-  constexpr std::pair<std::string_view, const char*> kWords[] = {
-      {"n", "refractive index n"},
-      {"k", "extinction index k"},
-      {"depth", "depth that absorbs the light"},
-      {"heat_capacity", "heat capacity"},
-      {"conductivity_slope", "growth of the conductivity with temperature"},
-      {"marking_onset", "temperature of the first mark"},
-      {"removal_temperature", "temperature of removal"},
-      {"removal_energy", "energy of removal"},
-      {"removal_depth", "depth of the blow-off law"},
-      {"threshold", "threshold of removal"},
-      {"threshold_dwell", "dwell of the threshold of removal"},
-      {"oxide_rate", "rate of the oxide's growth"},
-      {"oxide_native", "oxide before the job"},
-      {"bleach_rate", "rate of bleaching"},
-      {"char_rate", "rate of charring"},
-      {"softening", "temperature of softening"},
-      {"discolouring", "temperature of discolouring"}};
-  for (const auto& [name, words] : kWords)
-    if (name == key) return words;
-  return key;
-}
-
 template <class Section>
 void add_figures(const Section& section, const quantity::Fields<Section>& fields,
                  const std::vector<Figure Section::*>& read, const Unknown& like, std::vector<Unknown>& out) {
@@ -184,6 +162,9 @@ void add_job(const Scene& scene, std::vector<Unknown>& out) {
     put({"workpiece.coat_thickness", "thickness of the coat", job.workpiece.coat_thickness,
          job.workpiece.coat_spread, "um", true, Of::coat_thickness});
   put({"mount.height", "height of the focus", 0.0, job.mount.height_spread, "mm", false, Of::height});
+  if (job.mount.hold == motion::Hold::turning && job.rotary.drive == motion::Drive::rollers)
+    put({"rotary.slip", "slip on the rollers", job.rotary.slip, job.rotary.slip_spread, "%", false,
+         Of::slip});
 }
 
 // [m] light of that wavelength and M2 makes no smaller spot; as beam::check holds it.
@@ -194,6 +175,13 @@ double least_spot(double m2, double wavelength) {
 void scale_spot(beam::Laser& laser, double factor) {
   laser.spot_axial = std::max(laser.spot_axial * factor, least_spot(laser.m2_axial, laser.wavelength));
   laser.spot_around = std::max(laser.spot_around * factor, least_spot(laser.m2_around, laser.wavelength));
+}
+
+// What is fed by rollers that slip otherwise: lines along the axis lie so much closer, those around go so
+// much slower.
+void scale_feed(motion::Scan& scan, double slip, double as_set) {
+  const double factor = (1 - std::clamp(slip, 0.0, kMostSlip)) / (1 - as_set);
+  (scan.direction == motion::Direction::axial ? scan.spacing : scan.speed) *= factor;
 }
 
 bool is_temperature(Figure Material::*figure) {
@@ -232,6 +220,9 @@ void set(Scene& scene, const Unknown& u, double value) {
       break;
     case Of::height:
       scene.job.scan.focus_offset += value;
+      break;
+    case Of::slip:
+      scale_feed(scene.job.scan, value, u.value);
       break;
     case Of::coat:
       set_figure(scene.coat.value(), u, value, scene);

@@ -1,6 +1,6 @@
 // Truth: the double integral over dot and cell by quadrature; a convolution written as a loop; sums that must
 // be 1.
-#include "exposure/blur.h"
+#include "exposure/cross_section.h"
 
 #include <gtest/gtest.h>
 

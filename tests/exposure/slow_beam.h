@@ -31,6 +31,12 @@ class Beam {
 
   // [J/m^2] mean over a cell.
   double fluence(int row, int column) const {
+    return mean(row, column, [this](double u, double phi) { return fluence_at(u, phi); }) * t_.scan.passes;
+  }
+
+  // Mean over the cell's true surface of a quantity by axial position and azimuth.
+  template <class At>
+  double mean(int row, int column, const At& at_point) const {
     const workpiece::Surface& s = job_.surface;
     double light = 0, area = 0;
     for (const auto& [a, weight_a] : kNodes)
@@ -38,10 +44,32 @@ class Beam {
         const double u = at(s.position(column) - s.cell_axial / 2, s.position(column) + s.cell_axial / 2, a);
         const double half = s.cell_around / s.reference_radius / 2;
         const double weight = weight_a * weight_c * profile_.radius(u) * std::hypot(1.0, profile_.slope(u));
-        light += weight * fluence_at(u, at(s.azimuth(row) - half, s.azimuth(row) + half, c));
+        light += weight * at_point(u, at(s.azimuth(row) - half, s.azimuth(row) + half, c));
         area += weight;
       }
-    return light / area * t_.scan.passes;
+    return light / area;
+  }
+
+  // [1/m^2] share of the power a spot of the surface receives per area while the beam stands somewhere, its focus
+  // raised by so much.
+  double received(double u, double phi, double beam_axial, double fed, double raised = 0) const {
+    const double turned = turning() ? fed / job_.surface.reference_radius : 0.0;
+    const double beam = t_.mount.beam_offset + (turning() ? 0.0 : fed);
+    const double cosine = std::cos(phi - turned);
+    if (cosine <= 0) return 0.0;
+    const double r = profile_.radius(u), up = t_.mount.runout_phase - turned;
+    const double lateral = r * std::sin(phi - turned) + t_.mount.runout * std::sin(up) - beam;
+    const double z = r * cosine + t_.mount.runout * std::cos(up) - focus_ - raised;
+    const auto width = [&](double spot, double m2, double waist) {
+      const double w = spot / 2, far = (z - waist) * m2 * t_.laser.wavelength / (quantity::kPi * w);
+      return std::sqrt(w * w + far * far);
+    };
+    const double wa = width(t_.laser.spot_axial, t_.laser.m2_axial, t_.laser.waist_offset_axial);
+    const double wr = width(t_.laser.spot_around, t_.laser.m2_around, t_.laser.waist_offset_around);
+    const double x = (u - beam_axial) / wa, y = lateral / wr;
+    if (std::abs(x) > 3.5 || std::abs(y) > 3.5) return 0.0;
+    return density(x, t_.laser.order_axial) * density(y, t_.laser.order_around) / (wa * wr) * cosine /
+           std::hypot(1.0, profile_.slope(u));
   }
 
  private:
@@ -71,27 +99,6 @@ class Beam {
   static double density(double t, double order) {
     const double a = 0.5 * std::sqrt(std::tgamma(1 / order) / std::tgamma(3 / order));
     return order / (2 * a * std::tgamma(1 / order)) * std::exp(-std::pow(std::abs(t) / a, order));
-  }
-
-  // [1/m^2] share of the power a spot of the surface receives per area while the beam stands somewhere.
-  double received(double u, double phi, double beam_axial, double fed) const {
-    const double turned = turning() ? fed / job_.surface.reference_radius : 0.0;
-    const double beam = t_.mount.beam_offset + (turning() ? 0.0 : fed);
-    const double cosine = std::cos(phi - turned);
-    if (cosine <= 0) return 0.0;
-    const double r = profile_.radius(u), up = t_.mount.runout_phase - turned;
-    const double lateral = r * std::sin(phi - turned) + t_.mount.runout * std::sin(up) - beam;
-    const double z = r * cosine + t_.mount.runout * std::cos(up) - focus_;
-    const auto width = [&](double spot, double m2, double waist) {
-      const double w = spot / 2, far = (z - waist) * m2 * t_.laser.wavelength / (quantity::kPi * w);
-      return std::sqrt(w * w + far * far);
-    };
-    const double wa = width(t_.laser.spot_axial, t_.laser.m2_axial, t_.laser.waist_offset_axial);
-    const double wr = width(t_.laser.spot_around, t_.laser.m2_around, t_.laser.waist_offset_around);
-    const double x = (u - beam_axial) / wa, y = lateral / wr;
-    if (std::abs(x) > 3.5 || std::abs(y) > 3.5) return 0.0;
-    return density(x, t_.laser.order_axial) * density(y, t_.laser.order_around) / (wa * wr) * cosine /
-           std::hypot(1.0, profile_.slope(u));
   }
 
   double fluence_at(double u, double phi) const {

@@ -1,5 +1,5 @@
 // Truth: the state of an index against the radii and the speed it stands for.
-#include "exposure/states.h"
+#include "exposure/light.h"
 
 #include <gtest/gtest.h>
 

@@ -1,4 +1,5 @@
-// Truth: a raster written out as a path, dot by dot, makes the raster's own mark, but for cells on an edge between classes.
+// Truth: a raster written out as a path, dot by dot, makes the raster's own mark, but for cells on an edge
+// between classes.
 #include <gtest/gtest.h>
 
 #include "exposure/raster_path.h"
@@ -8,7 +9,8 @@
 namespace circumfluence::mark {
 namespace {
 
-exposure::Arrangement arrangement(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster) {
+exposure::Arrangement arrangement(const Scene& scene, const workpiece::Surface& surface,
+                                  const motion::Raster& raster) {
   return {.surface = surface,
           .mount = scene.job.mount,
           .raster = raster,
@@ -64,7 +66,8 @@ TEST_P(PathOfARaster, MakesTheSameMark) {
 
   const auto& a = path.maps;
   const auto& b = lines.maps;
-  const double most = *std::ranges::max_element(b.fluence.cells()), hottest = lines.tally.hottest - small.job.workpiece.temperature;
+  const double most = *std::ranges::max_element(b.fluence.cells()),
+               hottest = lines.tally.hottest - small.job.workpiece.temperature;
   size_t other = 0, marked = 0;
   for (size_t i = 0; i < a.outcome.size(); ++i) {
     marked += b.outcome.cells()[i] >= 2;
@@ -80,12 +83,14 @@ TEST_P(PathOfARaster, MakesTheSameMark) {
 }
 
 const std::vector<std::pair<const char*, const char*>> kAround{{"scan.direction", "around"}};
-INSTANTIATE_TEST_SUITE_P(
-    Jobs, PathOfARaster,
-    testing::Values(Case{"coated, along the axis", {}}, Case{"coated, around", kAround},
-                    Case{"bare, along the axis", {}}, Case{"bare, around", kAround},
-                    Case{"coated, slow ends at constant power", {{"scan.run_up", "0.2 mm"}, {"scan.power_habit", "constant"}}, 3e-2, 1e-3},
-                    Case{"coated, standing", {{"mount.hold", "standing"}}}));
+INSTANTIATE_TEST_SUITE_P(Jobs, PathOfARaster,
+                         testing::Values(Case{"coated, along the axis", {}}, Case{"coated, around", kAround},
+                                         Case{"bare, along the axis", {}}, Case{"bare, around", kAround},
+                                         Case{"coated, slow ends at constant power",
+                                              {{"scan.run_up", "0.2 mm"}, {"scan.power_habit", "constant"}},
+                                              3e-2,
+                                              1e-3},
+                                         Case{"coated, standing", {{"mount.hold", "standing"}}}));
 
 }  // namespace
 }  // namespace circumfluence::mark

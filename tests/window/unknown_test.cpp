@@ -13,6 +13,8 @@
 
 #include "mark/small_job.h"
 #include "quantity/error.h"
+#include "window/chance.h"
+#include "window/sobol.h"
 
 namespace circumfluence::window {
 namespace {
@@ -236,6 +238,80 @@ TEST(Drawn, NeedsADeviateEach) {
   for (const double bad : {std::nan(""), 1e300})
     EXPECT_THAT([&] { with(scene, "laser.power", bad); },
                 ThrowsMessage<quantity::ValidityError>(HasSubstr("unknown: deviate of laser.power")));
+}
+
+// On rollers that slip somewhat.
+SmallJob rolling(const char* direction, const char* slip) {
+  SmallJob small;
+  small.with("rotary.drive", "rollers").with("rotary.slip", slip).with("rotary.slip_spread", "2 %");
+  small.with("scan.direction", direction).with("scan.spacing", "80 um");
+  return small;
+}
+
+TEST(Slip, StandsWhereThePartTurnsOnRollers) {
+  const std::vector<Unknown> all = unknowns(mark::prepare(rolling("axial", "5 %").job));
+  const Unknown& slip = named(all, "rotary.slip");
+  EXPECT_DOUBLE_EQ(slip.at(-1.5), 0.02);
+  EXPECT_STREQ(slip.unit, "%");
+  for (const auto& [key, text] :
+       {std::pair{"rotary.slip_spread", "0 %"}, std::pair{"mount.hold", "standing"}})
+    EXPECT_THAT(names(unknowns(mark::prepare(rolling("axial", "5 %").with(key, text).job))),
+                Not(Contains("rotary.slip")));
+}
+
+TEST(Slip, DrawsLinesTogetherOrSlowsThemDown) {
+  const Scene axial = mark::prepare(rolling("axial", "4 %").job),
+              around = mark::prepare(rolling("around", "4 %").job);
+  EXPECT_NEAR(with(axial, "rotary.slip", 3).job.scan.spacing, 80e-6 * 0.90 / 0.96, 1e-15);
+  EXPECT_EQ(with(axial, "rotary.slip", 3).job.scan.speed, axial.job.scan.speed);
+  EXPECT_NEAR(with(around, "rotary.slip", -1).job.scan.speed, around.job.scan.speed * 0.98 / 0.96, 1e-15);
+  EXPECT_EQ(with(around, "rotary.slip", -1).job.scan.spacing, around.job.scan.spacing);
+  EXPECT_NEAR(with(axial, "rotary.slip", -9).job.scan.spacing, 80e-6 / 0.96, 1e-15);  // no less than none
+  EXPECT_NEAR(with(axial, "rotary.slip", 90).job.scan.spacing, 80e-6 * 0.5 / 0.96, 1e-15);
+}
+
+// At the power from which a draw's fill is marked, so is a whole prediction that slips as much, where it is
+// the driven radius that grows.
+TEST(Slip, IsWhatAPredictionMakesOfIt) {
+  for (const char* direction : {"axial", "around"}) {
+    SmallJob small = rolling(direction, "0 %");
+    small.with("laser.rated_power", "100 W").with("outcome.required", "90 %").with("scan.power", "10 W");
+    const Scene firm = mark::prepare(small.job), slipping = with(firm, "rotary.slip", 7.5);
+    const auto marks = [](const Scene& s) {
+      return Look(s, place_of(s, fill_of(s.job)), s.job.scan.speed).ends().marks;
+    };
+    EXPECT_LT(marks(slipping), 0.87 * marks(firm)) << direction;
+    small.with("grid.cell", "2 um").with("grid.margin", "0 mm").with("rotary.slip", "15 %");
+    small.job.scan.power = marks(slipping);
+    const mark::MarkMap map = small.on_a_cold_wall();
+    EXPECT_NEAR(map.mark_factors.at_count(0.9 * double(map.mark_factors.cells())), 1, 0.05) << direction;
+  }
+}
+
+// Whatever spacing and speed are asked about, draws see them slip.
+TEST(Slip, IsInTheChances) {
+  for (const char* direction : {"axial", "around"}) {
+    Scene scene = mark::prepare(rolling(direction, "5 %").job);
+    for (Material* m : {&scene.base, &*scene.coat}) {
+      for (const auto& field : workpiece::material_fields())
+        if (const auto* figure = std::get_if<quantity::Figure Material::*>(&field.member))
+          (m->**figure).spread = 0;
+      for (Optics& optics : m->optics) optics.absorptivity.spread = 0;
+    }
+    ASSERT_EQ(names(unknowns(scene)), std::vector<std::string>{"rotary.slip"});
+    const Place place = place_of(scene, {80e-6, 0, 1});
+    const double speed = 30e-3;
+    const Outlook outlook = Doubt(scene, {.count = 4, .seed = 3}).over(place, std::span(&speed, 1)).front();
+    const std::vector<double> deviates = normal_points(1, 4, 3);
+    for (size_t i = 0; i < 4; ++i) {
+      const double factor = (0.95 - 0.02 * deviates[i]) / 0.95;
+      const bool axial = scene.job.scan.direction == motion::Direction::axial;
+      const Place close = place_of(scene, {80e-6 * (axial ? factor : 1), 0, 1});
+      const Ends found = Look(scene, close, speed * (axial ? 1 : factor)).ends();
+      EXPECT_NEAR(outlook.marks()[i], std::log(found.marks), 1e-9);
+      EXPECT_NEAR(outlook.burns()[i], std::log(found.burns), 1e-9);
+    }
+  }
 }
 
 // What a prediction says, but for its notes.
