@@ -39,6 +39,12 @@ void bind_focus(py::module_& m);
 void bind_window(py::module_& m);
 void bind_doubts(py::module_& m);
 void bind_chances(py::module_& m);
+void bind_rotary(py::module_& m);
+void bind_tool_path(py::module_& m);
+void bind_path_check(py::module_& m);
+void bind_set_up(py::module_& m);
+void bind_resume(py::module_& m);
+void bind_batch(py::module_& m);
 
 // "60 um" or 60e-6 as an SI number; `unit` says what is expected.
 inline double si(const py::handle& value, const char* unit) {

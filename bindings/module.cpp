@@ -27,4 +27,10 @@ PYBIND11_MODULE(_core, m) {
   bind_doubts(m);
   bind_chances(m);
   bind_intervals(m);
+  bind_rotary(m);
+  bind_tool_path(m);
+  bind_path_check(m);
+  bind_set_up(m);
+  bind_resume(m);
+  bind_batch(m);
 }

@@ -10,36 +10,46 @@ Quantities are strings with a unit ("60 um") or SI numbers (60e-6). Maps are [ar
 """
 
 from ._core import (  # noqa: F401
-    Caustic, CharDepth, Coarsest, Dose, Doubt, Doubts, Echo, EnthalpyLayer, EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps,
-    Exposure, Figure, FileError, Focus, HeightRoom, Image, Indices, Interrupted, Job, JobError, Layer, LayeredSpot, MarkFile, MarkMap,
-    Material, MeltReach, Model, Optics, Outlook, Profile, Rank, Ranking, Raster, Reaction, Recommendation,
-    Relaxation, Scene, Setting, SpotProfile, SpotState, SpotTable, Strip, Surface, Sweep, Unknown, ValidityError,
-    Verdict, Waist, WallWarming, Width, __version__, addresses, air_transfer, bleached, caustic, chances, ciede2000,
-    develop, doubts, ends, expose, focus_study, format, fresnel, history, job, job_file_reference, lab_from_srgb, layers, linear_rise,
-    material, materials, normal_points, oxide, parse_job, parse_materials, peak, plan, predict, prepare,
-    pulse_ripple, quantity, rank, read_image, read_job, recommend, respond, rise, ruling_colours, sagitta, sobol_indices,
-    solve_enthalpy, temperature_of, threshold, true_rise, uniform_points, unknowns, usable_width, warm_wall,
-    workpiece)
+    Band, Batch, Caustic, CharDepth, Closure, Coarsest, Correction, Dose, Doubt, Doubts, Echo, EnthalpyLayer,
+    EnthalpyPatch, EnthalpyResult, EnthalpyRun, EnthalpySteps, Exposure, FedArt, Figure, FileError, Finding, Focus,
+    HeightRoom, Image, Indices, Interrupted, Job, JobError, Joint, Landing, Layer, LayeredSpot, MarkFile, MarkMap,
+    Material, Measure, MeltReach, Model, Moment, Optics, Outlook, PathRestart, Profile, Rank, Ranking, Raster, Reaction,
+    Recommendation, Relaxation, Restart, Scene, Seat, SetUp, Setting, SpotProfile, SpotState, SpotTable, Steps, Strip,
+    Surface, Sweep, ToolPath, Unknown, ValidityError, Verdict, Waist, WallWarming, Width, __version__, addresses,
+    air_transfer, backlash_of, bands, batch, bleached, caustic, chance_in_step, chances, check_path, ciede2000, closure,
+    correction, develop, diameter_across, diameter_round, doubts, ends, expose, fed_job, focus_study, format, fresnel,
+    history, job, job_file_reference, lab_from_srgb, landing, layers, linear_rise, material, materials, normal_points,
+    oxide, parse_job, parse_materials, peak, plan, pre_distort, predict, prepare, pulse_ripple, quantity, rank,
+    read_image, read_job, read_path, recommend, respond, rest, restart, rise, ruling_colours, sagitta, seat, set_up,
+    slip_of, sobol_indices, solve_enthalpy, steps, temperature_of, threshold, travel_times, true_rise, uniform_points,
+    unknowns, usable_width, warm_wall, workpiece)
 from .maps import fluence, open_mark, plot, to_xarray
+from .paths import plot_path
 from .sweep import sweep
 from .sweep_points import read_sweep
 from .window import plot_window, window
 
-# A prediction knows how to show itself.
+# Predictions and paths know how to show themselves.
 MarkMap.to_xarray = to_xarray  # type: ignore[method-assign]
 MarkMap.plot = plot  # type: ignore[method-assign]
+ToolPath.plot = plot_path  # type: ignore[method-assign]
 
 __all__ = [
-    "Caustic", "CharDepth", "Coarsest", "Dose", "Doubt", "Doubts", "Echo", "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun",
-    "EnthalpySteps", "Exposure", "Figure", "FileError", "Focus", "HeightRoom", "Image", "Indices", "Interrupted", "Job", "JobError", "Layer",
-    "LayeredSpot", "MarkFile", "MarkMap", "Material", "MeltReach", "Model", "Optics", "Outlook", "Profile", "Rank",
-    "Ranking", "Raster", "Reaction", "Recommendation", "Relaxation", "Scene", "Setting", "SpotProfile", "SpotState",
-    "SpotTable", "Strip", "Surface", "Sweep", "Unknown", "ValidityError", "Verdict", "Waist", "WallWarming", "Width",
-    "__version__", "addresses", "air_transfer", "bleached", "caustic", "chances", "ciede2000", "develop", "doubts", "ends",
-    "expose", "fluence", "focus_study", "format", "fresnel", "history", "job", "job_file_reference", "lab_from_srgb", "layers",
-    "linear_rise", "material", "materials", "normal_points", "open_mark", "oxide", "parse_job", "parse_materials",
-    "peak", "plan", "plot", "plot_window", "predict", "prepare", "pulse_ripple", "quantity", "rank", "read_image",
-    "read_job", "read_sweep", "recommend", "respond", "rise", "ruling_colours", "sagitta", "sobol_indices", "solve_enthalpy", "sweep",
-    "temperature_of", "threshold", "to_xarray", "true_rise", "uniform_points", "unknowns", "usable_width", "warm_wall",
-    "window", "workpiece",
+    "Band", "Batch", "Caustic", "CharDepth", "Closure", "Coarsest", "Correction", "Dose", "Doubt", "Doubts", "Echo",
+    "EnthalpyLayer", "EnthalpyPatch", "EnthalpyResult", "EnthalpyRun", "EnthalpySteps", "Exposure", "FedArt", "Figure",
+    "FileError", "Finding", "Focus", "HeightRoom", "Image", "Indices", "Interrupted", "Job", "JobError", "Joint",
+    "Landing", "Layer", "LayeredSpot", "MarkFile", "MarkMap", "Material", "Measure", "MeltReach", "Model", "Moment",
+    "Optics", "Outlook", "PathRestart", "Profile", "Rank", "Ranking", "Raster", "Reaction", "Recommendation",
+    "Relaxation", "Restart", "Scene", "Seat", "SetUp", "Setting", "SpotProfile", "SpotState", "SpotTable", "Steps",
+    "Strip", "Surface", "Sweep", "ToolPath", "Unknown", "ValidityError", "Verdict", "Waist", "WallWarming", "Width",
+    "__version__", "addresses", "air_transfer", "backlash_of", "bands", "batch", "bleached", "caustic",
+    "chance_in_step", "chances", "check_path", "ciede2000", "closure", "correction", "develop", "diameter_across",
+    "diameter_round", "doubts", "ends", "expose", "fed_job", "fluence", "focus_study", "format", "fresnel", "history",
+    "job", "job_file_reference", "lab_from_srgb", "landing", "layers", "linear_rise", "material", "materials",
+    "normal_points", "open_mark", "oxide", "parse_job", "parse_materials", "peak", "plan", "plot", "plot_path",
+    "plot_window", "pre_distort", "predict", "prepare", "pulse_ripple", "quantity", "rank", "read_image", "read_job",
+    "read_path", "read_sweep", "recommend", "respond", "rest", "restart", "rise", "ruling_colours", "sagitta", "seat",
+    "set_up", "slip_of", "sobol_indices", "solve_enthalpy", "steps", "sweep", "temperature_of", "threshold",
+    "to_xarray", "travel_times", "true_rise", "uniform_points", "unknowns", "usable_width", "warm_wall", "window",
+    "workpiece",
 ]

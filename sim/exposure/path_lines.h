@@ -15,8 +15,9 @@
 // surface of the pieces, as far as they have reached the cell; a dwell counts as the passage of a spot's
 // diameter in its time.
 //
-// Accuracy, of the peak against direct integration in time: docs/theory/exposure.md. Oblique states take the
-// beam's radii along and across as those of its second moments, in five directions at most.
+// Within 1e-4 of the peak of direct integration in time (1e-3 where the focus moves on the way, or a beam
+// stands far beside the axis of a standing part); energy to 1e-6 (docs/theory/exposure.md). Oblique states
+// take the beam's radii along and across as those of its second moments, in five directions at most.
 #pragma once
 
 #include <memory>

@@ -155,9 +155,10 @@ void add_path(const Evidence& e, Notes& notes) {
     notes.push_back(
         "The job does not say how far apart the path's lines are: each is wanted to mark as wide as the spot is, and what lies "
         "between them is not judged. State scan.spacing where the path fills areas.");
-  notes.push_back(
-      "The heat that earlier lines of a tool path leave in the wall is not counted: a thin steel wall under a dense fill gets warmer "
-      "than this.");
+  if (!(e.tally.wall_rise > 0))
+    notes.push_back(
+        "The heat that earlier lines of the tool path leave in the wall is not counted: a thin steel wall under a dense fill gets "
+        "warmer than this.");
 }
 
 std::vector<std::string> notes(const Evidence& e, const Line& line, const Verdict& v) {

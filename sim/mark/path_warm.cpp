@@ -50,6 +50,7 @@ bool runs_around(const exposure::Path& path) {
 
 struct Step {
   double along, across, energy, begin, end;  // [m] of the tube, [J], [s]
+  int way;                                   // along, forth: 1, back: -1; across: 0
 };
 
 // Puts steps into runs: a run goes on while the steps stay beside its first one and move on along it, one
@@ -76,6 +77,7 @@ class Laying {
     grow(run, here);
     out_.energies[run.energies + size_t(here - run.first)] += static_cast<float>(step.energy / cell_);
     run.duration = std::max({run.duration, step.end - run.start, 1e-6});
+    if (way_ == 0) way_ = step.way;
     last_ = here;
     return static_cast<std::uint32_t>(out_.runs.size()) - 1;
   }
@@ -86,8 +88,9 @@ class Laying {
     const int by = here - last_;
     const double apart =
         out_.axial ? developed_.apart(step.across, run.across) : std::abs(step.across - run.across);
-    return apart <= stray_ && (by == 0 || way_ == 0 || (by > 0) == (way_ > 0)) &&
-           (on_line || std::abs(by) <= 1);
+    const bool same_way = step.way * way_ >= 0 && by * way_ >= 0 && by * step.way >= 0;
+    const bool at_once = step.begin - run.start - run.duration < 2 * (step.end - step.begin);
+    return on_line || (apart <= stray_ && same_way && at_once && std::abs(by) <= 1);
   }
   // The newest run's energies are the last ones, so that they can grow at either end.
   void grow(PathRuns::Run& run, int here) {
@@ -111,6 +114,16 @@ class Laying {
   int last_ = 0, way_ = 0;
 };
 
+// The share of a piece at which a step ends: at a cell's edge along the axis, or after a part of a cell's
+// length.
+double step_end(double from, double length, double place, double by) {
+  double end = std::min(1.0, from + 1 / std::max(1e-9, kSteps * length));
+  if (by == 0) return end;
+  const double at = place + from * by, edge = by > 0 ? std::floor(at + 1e-9) + 1 : std::ceil(at - 1e-9) - 1;
+  end = std::min(end, (edge - place) / by);
+  return end > 1 - 1e-9 ? 1.0 : end;
+}
+
 PathRuns lay(const exposure::Path& path, const Developed& developed, const heat::Tube& tube, double coarse) {
   PathRuns out;
   out.axial = !runs_around(path);
@@ -120,17 +133,22 @@ PathRuns lay(const exposure::Path& path, const Developed& developed, const heat:
   for (const Piece& piece : path.pieces()) {
     const bool spot = piece.sort() == Piece::Kind::spot;
     const double by = piece.axial_by, around_by = piece.around_by, length = std::hypot(by, around_by);
-    const int steps = std::max(1, static_cast<int>(std::ceil(kSteps * length / cell)));
     const double energy = piece.energy * (spot ? 1.0 : length),
                  time = spot ? path.pause(piece) : length / path.speed(piece);
+    const double along_by = out.axial ? by : around_by, per_cell = std::abs(along_by) / cell;
+    const int way = per_cell * kSteps < 0.1 * length / cell ? 0 : along_by > 0 ? 1 : -1;
     PathRuns::Of of{};
-    for (int i = 0; i < steps; ++i) {
-      const double t = (i + 0.5) / steps, u = std::clamp(piece.axial + t * by, 0.0, tube.length);
-      const double s = developed.arc(piece.around + t * around_by);
-      const Step step{out.axial ? u : s, out.axial ? s : u, energy / steps, piece.start + time * i / steps,
-                      piece.start + time * (i + 1) / steps};
+    double t = 0;
+    for (int i = 0; t < 1; ++i) {
+      const double end =
+          step_end(t, length / cell, out.axial ? piece.axial / cell : 0, out.axial ? by / cell : 0);
+      const double middle = (t + end) / 2, u = std::clamp(piece.axial + middle * by, 0.0, tube.length);
+      const double s = developed.arc(piece.around + middle * around_by);
+      const Step step{out.axial ? u : s,      out.axial ? s : u,        energy * (end - t),
+                      piece.start + time * t, piece.start + time * end, way};
       of.last = laying.add(step, cells, piece.follows);
       if (i == 0) of.first = of.last;
+      t = end;
     }
     out.of_piece.push_back(of);
   }

@@ -31,7 +31,7 @@ class RasterPath {
   void moves(const Take& take) const {
     const motion::Raster& raster = job_.raster;
     for (int pass = 0; pass < raster.passes; ++pass)
-      for (int turn = 0; turn < raster.lines; ++turn) line(line_of_turn(turn), take);
+      for (int turn = 0; turn < raster.lines; ++turn) line(line_of_turn(turn), pass, take);
   }
 
   Path path(double energy_step = 1e-4) const {
@@ -78,7 +78,7 @@ class RasterPath {
   }
 
   template <class Take>
-  void line(int line, const Take& take) const {
+  void line(int line, int pass, const Take& take) const {
     const motion::Raster& raster = job_.raster;
     const bool back = raster.backward(line);
     const std::vector<float>& tones = tones_[size_t(line)];
@@ -101,7 +101,7 @@ class RasterPath {
     }
     double at = back ? std::max(to, stops.empty() ? to : begin_ + dots_ * cell_) : from;
     for (const auto& [stop, tone] : stops) {
-      if (stop != at) take(travel(line, at, stop, tone));
+      if (stop != at) take(travel(line, at, stop, {tone, raster.start(line, pass)}));
       at = stop;
     }
     if (line + 1 < raster.lines) {
@@ -115,12 +115,16 @@ class RasterPath {
     }
   }
 
-  motion::Travel travel(int line, double from, double to, float tone) const {
+  struct Lit {
+    float tone;
+    double start;  // [s] of the line
+  };
+  motion::Travel travel(int line, double from, double to, const Lit& lit) const {
     const motion::Raster& raster = job_.raster;
     const double begin = raster.along_from - raster.sweep.run_up(), way = raster.sweep.distance();
     motion::Travel t{};
     t.move.follows_speed = job_.power_habit == motion::PowerHabit::follows_speed;
-    t.move.power = tone;
+    t.move.power = lit.tone;
     t.move.from = point(line, from);
     t.move.to = point(line, to);
     t.move.speed = job_.speed;
@@ -129,6 +133,7 @@ class RasterPath {
              std::min(job_.speed, std::sqrt(acceleration * way)), 0};
     t.entry = t.run.entry, t.top = t.run.top, t.leave = t.run.leave;
     t.duration = std::abs(raster.sweep.time_at(to - begin) - raster.sweep.time_at(from - begin));
+    t.start = lit.start + raster.sweep.time_at(t.run.before);
     return t;
   }
 

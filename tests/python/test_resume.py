@@ -110,8 +110,9 @@ def test_a_tool_path_refuses(path_job, folder):
         cf.rest(cf.restart(path_job, after="3 s"), "/nowhere/rest.nc")
 
 
+# For persons it counts from 1.
 def test_the_program_says_the_same(build, job, folder):
-    command = [build / "bin/circumfluence", "resume", folder / "small.toml", "--line", "30", "--folder", folder]
+    command = [build / "bin/circumfluence", "resume", folder / "small.toml", "--line", "31", "--folder", folder]
     done = subprocess.run(command, capture_output=True, text=True)
     at = cf.restart(job, line=30)
     assert done.returncode == 0 and at.words in done.stdout, done.stderr

@@ -60,7 +60,9 @@ def test_a_turn_closes_but_for_what_is_wrong(rollers, chuck):
                                                 ("diameter", "whole_steps", "set_steps", "slip", "backlash")))
     z = [(sign * 1e-3 - wrong.sum.value) / wrong.sum.spread for sign in (1, -1)]
     assert wrong.chance("1 mm") == pytest.approx((math.erf(z[0] / 2**0.5) - math.erf(z[1] / 2**0.5)) / 2)
-    assert abs(cf.closure(chuck, entered="73 mm", diameter="75 mm").diameter.value) == 0  # closes however wrong it is
+    assert cf.closure(chuck, entered="73 mm", diameter="75 mm").diameter.value == 0  # closes however wrong it is
+    assert cf.closure(chuck.replace({"rotary.set_steps": "25 1/mm"})).sum.value == pytest.approx(
+        math.pi * 0.073 * (1 - 25 * math.pi * 73 / 6400), abs=20e-6)
 
 
 def test_a_measured_diameter_brings_its_spread(rollers):
@@ -74,9 +76,9 @@ def test_a_measured_diameter_brings_its_spread(rollers):
 
 def test_slip_is_in_the_driven_diameter_already(rollers):
     slips = rollers.replace({"rotary.slip": "1 %", "rotary.slip_spread": "0.2 %"})
-    own = cf.closure(slips)
+    own = cf.closure(slips, entered=2 * cf.prepare(slips).reference_radius)
     assert abs(own.sum.value) < 30e-6 and own.sum.spread == pytest.approx(0.002 * math.pi * 0.073 / 0.99, rel=1e-3)
-    assert cf.closure(slips, entered="73 mm").slip.value == pytest.approx(0.01 * math.pi * 0.073, rel=1e-3)
+    assert cf.closure(slips).slip.value == pytest.approx(0.01 * math.pi * 0.073, rel=1e-3)
 
 
 def test_trials():
@@ -129,12 +131,13 @@ def test_which_way_round(job):
 
 
 def test_the_program_says_the_same(build, rollers, folder):
-    job = rollers.replace({"rotary.set_steps": "85 1/mm"})
+    job = rollers.replace({"rotary.set_steps": "85 1/mm", "rotary.slip": "1 %", "rotary.slip_spread": "0.2 %"})
     (folder / "rollers.toml").write_text(job.text)
     done = subprocess.run([build / "bin/circumfluence", "rotary", folder / "rollers.toml", "--round", "229.5 mm", "--asked", "100 mm",
                            "--got", "97.4 mm"], capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
     for figure in (cf.format(cf.steps(job).stored, "1/mm", 8), cf.format(cf.correction(asked="100 mm", got="97.4 mm").art_scale.value, "1", 5),
+                   cf.format(cf.closure(job).sum.value, "mm", 3), cf.format(cf.seat(job).above, "mm", 4),
                    cf.format(cf.diameter_round("229.5 mm", reading="0.2 mm").value, "mm", 5), cf.landing(job).words):
         assert figure.split(" ")[0] in done.stdout
 

@@ -1,4 +1,5 @@
 """Truth: moves counted by hand in files written here; times by v^2/2a; the raster's own closed forms."""
+import functools
 import math
 import os
 import pathlib
@@ -104,7 +105,7 @@ def test_what_is_wrong_with_a_path(path_job):
     assert standing.worst == 1.0 and "1 s" in standing.words and str(standing) == standing.words and standing.count == 1
     assert any("beyond the ends" in fault.words and fault.worst == pytest.approx(0.04) for fault in faults)
     fill = "M5\n" + "".join(f"M5 G0 Y{0.2 * i:.1f} X{20 * (i % 2)}\nM3 S9 F600 G1 X{20 - 20 * (i % 2)}\n" for i in range(20)) + "M5\n"
-    assert cf.check_path(path_job(fill)) == []
+    assert cf.check_path(path_job(fill), clear_width=0) == []
     (gaps,) = cf.check_path(path_job(fill), clear_width="0.1 mm")
     assert gaps.worst == pytest.approx(0.2e-3) and "<Finding" in repr(gaps)
 
@@ -152,7 +153,7 @@ def long_job(path_job):
 
 def test_long_paths_leave_the_interpreter_alone(long_job):
     for work in (lambda: cf.read_path(long_job, most=10**6), lambda: cf.travel_times(long_job, most=10),
-                 lambda: cf.check_path(long_job)):
+                 lambda: cf.check_path(long_job, clear_width=0)):
         assert moments_meanwhile(work) >= 5
 
 
@@ -163,7 +164,7 @@ def test_long_paths_can_be_stopped(long_job):
         seen.append(share)
         return share < 0.2
 
-    for call in (cf.read_path, cf.travel_times, cf.check_path):
+    for call in (cf.read_path, cf.travel_times, functools.partial(cf.check_path, clear_width=0)):
         seen.clear()
         with pytest.raises(cf.Interrupted):
             call(long_job, progress=stop)
@@ -194,3 +195,13 @@ def test_the_program_takes_as_long(build, path_job, folder):
     (folder / "path.toml").write_text(job.text)
     done = subprocess.run([build / "bin/circumfluence", "time", folder / "path.toml"], capture_output=True, text=True)
     assert done.returncode == 0 and f"{round(cf.travel_times(job).duration)} s" in done.stdout, done.stdout + done.stderr
+
+
+def test_the_program_finds_the_same(build, path_job, folder):
+    job = path_job("G21 G90\nM3 S900 F300\n" + "".join(f"M5\nG0 X{20 * (i % 2)} Y{0.4 * i:.1f}\nM3\nG1 X{20 - 20 * (i % 2)}\n" for i in range(20)))
+    (folder / "path.toml").write_text(job.text)
+    done = subprocess.run([build / "bin/circumfluence", "check", folder / "path.toml"], capture_output=True, text=True)
+    faults = cf.check_path(job)
+    assert [fault.kind for fault in cf.check_path(cf.prepare(job))] == [fault.kind for fault in faults]
+    assert len(faults) >= 2 and any("mm" in fault.words and fault.worst == pytest.approx(0.4e-3) for fault in faults)
+    assert done.returncode == 0 and all(fault.words in done.stdout for fault in faults), done.stdout + done.stderr
