@@ -232,11 +232,18 @@ response::Model respond(const Scene& scene, const std::vector<exposure::SpotStat
   return response::make_model(about, scene.job.outcome, states);
 }
 
+// Of a path's states, slow ones of its ramps among them, the one it is mostly in.
+const exposure::SpotState& nearest(const std::vector<exposure::SpotState>& states, double speed) {
+  return *std::min_element(states.begin(), states.end(), [speed](const auto& a, const auto& b) {
+    return std::abs(std::log(a.speed / speed)) < std::abs(std::log(b.speed / speed));
+  });
+}
+
 exposure::Echo remember(const Scene& scene, const workpiece::Surface& surface, const heat::Base& base,
                         const exposure::Exposure& exposure) {
   const std::vector<exposure::SpotState>& states = exposure.states();
-  const exposure::SpotState& state = states[states.size() / 2];
-  const bool axial = scene.job.scan.direction == motion::Direction::axial;
+  const exposure::SpotState& state = scene.path ? nearest(states, scene.path->speed) : states[states.size() / 2];
+  const bool axial = scene.path || scene.job.scan.direction == motion::Direction::axial;  // a path's echo runs along it
   const double column = axial ? surface.cell_axial : surface.cell_around;
   // Rows across the lines are kept one by one, so fewer of them are.
   const int octaves = axial ? 5 : state.along > 10 * column ? 1 : 2;
