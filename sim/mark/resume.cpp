@@ -132,12 +132,16 @@ std::string look_words(const Joint& joint) {
   }
 }
 
+std::string spoken(double length, int digits) {
+  return format(length, length < 1e-3 ? "um" : "mm", digits);
+}
+
 std::string joined_words(const Joint& joint) {
-  const std::string how = joint.overlap >= 0 ? fmt::format("an overlap of {}", format(joint.overlap, "um", 3))
+  const std::string how = joint.overlap >= 0 ? fmt::format("an overlap of {}", spoken(joint.overlap, 3))
                                              : fmt::format("a gap of {}, which the two ends fill",
-                                                           format(-joint.overlap, "um", 3));
+                                                           spoken(-joint.overlap, 3));
   const std::string off = joint.tolerance > 0 ? fmt::format("; a gap shows once it begins {} further on",
-                                                            format(joint.tolerance, "um", 2))
+                                                            spoken(joint.tolerance, 2))
                                               : "";
   return fmt::format("Joined where the beam went out, with {}: {}{}.", how, look_words(joint), off);
 }
