@@ -28,11 +28,7 @@ std::string path_text(const py::object& path) {
 }
 
 void save_sheet(const SetUp& sheet, const py::object& path) {
-  const std::string page = mark::sheet_html(sheet), to = path_text(path);
-  quantity::UnfinishedFile file(to);
-  file.expect_room(page.size());
-  file.write_at(0, page.data(), page.size());
-  file.publish();
+  quantity::write_whole(path_text(path), mark::sheet_html(sheet));
 }
 
 // A page has a style of its own, which must not become the notebook's.

@@ -9,8 +9,9 @@
 #include <new>
 
 #include "appearance/picture.h"
-#include "appearance/png.h"
+#include "artwork/png.h"
 #include "quantity/error.h"
+#include "quantity/unfinished_file.h"
 
 namespace circumfluence::appearance {
 namespace {
@@ -227,11 +228,11 @@ void Sheet::write(const std::string& path, double axial_pitch, double around_pit
     throw quantity::FileError(path, std::string("cannot be drawn (") + cairo_status_to_string(status) +
                                         "). Check that a font is installed");
   cairo_surface_flush(surface_.get());
-  write_whole(path, png_bytes({.data = cairo_image_surface_get_data(surface_.get()),
+  quantity::write_whole(path, artwork::png_bytes({.data = cairo_image_surface_get_data(surface_.get()),
                                .width = width(),
                                .height = height(),
                                .stride = size_t(cairo_image_surface_get_stride(surface_.get())),
-                               .padded = true,
+                               .samples = artwork::Samples::padded,
                                .axial_pitch = axial_pitch,
                                .around_pitch = around_pitch}));
 }

@@ -6,7 +6,7 @@
 #include <cstdio>
 
 #include "appearance/draw.h"
-#include "appearance/png.h"
+#include "artwork/png.h"
 #include "quantity/error.h"
 #include "response/outcome.h"
 
@@ -247,7 +247,7 @@ void write_picture(const std::string& path, const Pixels& pixels, const Frame& f
 }
 
 std::vector<std::uint8_t> encode_png(const Pixels& pixels) {
-  return png_bytes({.data = reinterpret_cast<const std::uint8_t*>(pixels.rgb.data()),
+  return artwork::png_bytes({.data = reinterpret_cast<const std::uint8_t*>(pixels.rgb.data()),
                     .width = pixels.width,
                     .height = pixels.height,
                     .stride = 3 * size_t(pixels.width)});

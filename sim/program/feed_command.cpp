@@ -24,13 +24,6 @@ struct Options {
   bool keep_tones = false, no_pictures = false;
 };
 
-void write_text(const std::string& text, const std::string& path) {
-  quantity::UnfinishedFile file(path);
-  file.expect_room(text.size());
-  file.write_at(0, text.data(), text.size());
-  file.publish();
-}
-
 // What the eye would see, or what became of it where the records have no colours.
 void write_landing(const mark::MarkMap& map, const std::string& path) {
   try {
@@ -61,7 +54,7 @@ void run(Options options) {
   artwork::write_image(art.image, art.pixel, stem + ".fed.png");
   job::Job fed = mark::fed_job(meant, art, name + ".fed.png");
   fed.folder = options.folder;
-  write_text(job::write_job(fed), stem + ".fed.toml");
+  quantity::write_whole(stem + ".fed.toml", job::write_job(fed));
   fmt::print("{}", art.words);
   if (!options.no_pictures) {
     watch_interrupts();

@@ -129,14 +129,6 @@ std::string json(const Width& width, const std::vector<std::string>& cautions) {
       mark::json_number(joint.index), width.asked_chance, mark::json_list(width.notes), mark::json_list(cautions));
 }
 
-void write_table(const Width& width, const std::string& path) {
-  const std::string rows = window::comma_separated(width.table);
-  quantity::UnfinishedFile file(path);
-  file.expect_room(rows.size());
-  file.write_at(0, rows.data(), rows.size());
-  file.publish();
-}
-
 // What the curve alone would allow, for settings that are not safe enough anywhere.
 void print_geometry(const mark::Scene& scene, const window::WidthLimits& limits) {
   const Strip strip = window::usable_width(scene, limits).best;
@@ -151,7 +143,7 @@ void run(Options options) {
   const mark::Scene scene = mark::prepare(job::read_job(options.job));
   const Width width = window::usable_width(scene, options.limits, window::standing_chance(scene, options.limits));
   const bool tabled = !options.table.empty() && !width.table.empty();
-  if (tabled) write_table(width, options.table);
+  if (tabled) quantity::write_whole(options.table, window::comma_separated(width.table));
   const std::vector<std::string> cautions = mark::cautions(scene);
   if (options.json) {
     fmt::print("{}", json(width, cautions));

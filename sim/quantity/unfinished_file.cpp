@@ -106,4 +106,11 @@ void UnfinishedFile::publish() {
   throw FileError(target_, "cannot write (" + words + ")");
 }
 
+void write_whole(const std::string& path, const void* data, std::size_t bytes) {
+  UnfinishedFile file(path);
+  file.expect_room(bytes);
+  file.write_at(0, data, bytes);
+  file.publish();
+}
+
 }  // namespace circumfluence::quantity

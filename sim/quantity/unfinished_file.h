@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <iterator>
 #include <string>
 
 namespace circumfluence::quantity {
@@ -39,5 +40,13 @@ class UnfinishedFile {
   std::string temporary_;
   int descriptor_ = -1;
 };
+
+// A file of these bytes, whole or as it was before. Throws FileError.
+void write_whole(const std::string& path, const void* data, std::size_t bytes);
+template <class Bytes>
+void write_whole(const std::string& path, const Bytes& bytes) {
+  static_assert(sizeof(*std::data(bytes)) == 1);
+  write_whole(path, std::data(bytes), std::size(bytes));
+}
 
 }  // namespace circumfluence::quantity

@@ -4,8 +4,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <vector>
 
 #include "mark/sample_map.h"
 #include "quantity/error.h"
@@ -64,6 +66,50 @@ TEST(UnfinishedFile, SaysWhenTheDiskIsTooSmall) {
   const UnfinishedFile file(folder.file("a"));
   EXPECT_NO_THROW(file.expect_room(1));
   EXPECT_THROW(file.expect_room(std::uint64_t{1} << 62), FileError);
+}
+
+namespace fs = std::filesystem;
+using Bytes = std::vector<std::uint8_t>;
+
+class Folder : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::temp_directory_path() /
+              ("circumfluence-whole-" + std::to_string(testing::UnitTest::GetInstance()->random_seed()) + "-" +
+               testing::UnitTest::GetInstance()->current_test_info()->name());
+    fs::remove_all(folder_);
+    fs::create_directories(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+  int files() const { return int(std::distance(fs::directory_iterator(folder_), {})); }
+  fs::path folder_;
+};
+
+using WholeFile = Folder;
+
+TEST_F(WholeFile, IsWholeAndAlone) {
+  const fs::path path = folder_ / "a.png";
+  write_whole(path.string(), Bytes{1, 2, 3});
+  write_whole(path.string(), Bytes{4, 5});  // in place of the first
+  std::ifstream file(path, std::ios::binary);
+  EXPECT_EQ(std::string(std::istreambuf_iterator<char>(file), {}), "\4\5");
+  EXPECT_EQ(files(), 1);
+}
+
+TEST_F(WholeFile, FailureLeavesNothing) {
+  const fs::path missing = folder_ / "no" / "a.png";
+  try {
+    write_whole(missing.string(), Bytes{1});
+    FAIL() << "a folder that does not exist was written to";
+  } catch (const FileError& error) {
+    EXPECT_EQ(std::string(error.what()).rfind(missing.string() + ": ", 0), 0u) << error.what();
+  }
+  EXPECT_EQ(files(), 0);
+
+  fs::create_directories(folder_ / "taken" / "inside");  // a folder stands where the file should go
+  EXPECT_THROW(write_whole((folder_ / "taken").string(), Bytes{1}), FileError);
+  EXPECT_EQ(files(), 1);
+  EXPECT_TRUE(fs::is_directory(folder_ / "taken" / "inside"));
 }
 
 }  // namespace

@@ -28,7 +28,7 @@ MAY_INCLUDE = {
     "calibration": "quantity response job mark",
     "program": "quantity job mark window calibration",
 }
-ONLY_IN = {"toml++": {"job"}, "hdf5": {"mark"}, "png.h": {"artwork", "appearance"}, "turbojpeg": {"artwork"},
+ONLY_IN = {"toml++": {"job"}, "hdf5": {"mark"}, "png.h": {"artwork"}, "turbojpeg": {"artwork"},
            "cairo": {"appearance"}, "pybind11": set(), "CLI/": {"program"}}
 TOP = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "sim", "bindings", "notebooks", "tests", "validation", "docs",
        "CMakePresets.json", "pyproject.toml", "LICENSE", "CHANGELOG.md", "CITATION.cff"}

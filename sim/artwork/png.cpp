@@ -1,21 +1,15 @@
-#include "appearance/png.h"
+#include "artwork/png.h"
 
 #include <png.h>
-#include <unistd.h>
 
-#include <atomic>
-#include <cerrno>
 #include <cmath>
 #include <csetjmp>
-#include <cstdio>
-#include <cstring>
-#include <filesystem>
 #include <new>
-#include <system_error>
+#include <string>
 
 #include "quantity/error.h"
 
-namespace circumfluence::appearance {
+namespace circumfluence::artwork {
 namespace {
 
 using Bytes = std::vector<std::uint8_t>;
@@ -46,16 +40,19 @@ bool encode(const PngSource& source, Bytes& bytes) {
     return false;
   }
   png_set_write_fn(png, &bytes, append, nullptr);
-  png_set_compression_level(png, 1);
-  png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_SUB);
+  if (!source.kept) {
+    png_set_compression_level(png, 1);
+    png_set_filter(png, PNG_FILTER_TYPE_BASE, PNG_FILTER_SUB);
+  }
   png_set_IHDR(png, info, static_cast<png_uint_32>(source.width), static_cast<png_uint_32>(source.height), 8,
-               PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
-  png_set_sRGB(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
+               source.samples == Samples::grey ? PNG_COLOR_TYPE_GRAY : PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE,
+               PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  if (source.samples != Samples::grey) png_set_sRGB(png, info, PNG_sRGB_INTENT_PERCEPTUAL);
   if (source.axial_pitch > 1e-9 && source.around_pitch > 1e-9)
     png_set_pHYs(png, info, per_metre(source.axial_pitch), per_metre(source.around_pitch),
                  PNG_RESOLUTION_METER);
   png_write_info(png, info);
-  if (source.padded) {
+  if (source.samples == Samples::padded) {
     png_set_bgr(png);
     png_set_filler(png, 0, PNG_FILLER_AFTER);
   }
@@ -63,17 +60,6 @@ bool encode(const PngSource& source, Bytes& bytes) {
   png_write_end(png, info);
   png_destroy_write_struct(&png, &info);
   return true;
-}
-
-// A name no other writer uses, in the folder of `path` so that renaming stays within a file system.
-std::string beside(const std::string& path) {
-  static std::atomic<unsigned> count{0};
-  return path + ".part-" + std::to_string(getpid()) + "-" + std::to_string(count++);
-}
-
-[[noreturn]] void refuse(const std::string& path, int reason) {
-  throw quantity::FileError(path, "cannot be written (" + std::generic_category().message(reason) +
-                                      "). Check that the folder exists, may be written and has room");
 }
 
 }  // namespace
@@ -89,22 +75,4 @@ std::vector<std::uint8_t> png_bytes(const PngSource& source) {
   return bytes;
 }
 
-void write_whole(const std::string& path, const std::vector<std::uint8_t>& bytes) {
-  const std::string part = beside(path);
-  std::FILE* file = std::fopen(part.c_str(), "wb");
-  if (file == nullptr) refuse(path, errno);
-  errno = 0;
-  const bool written = std::fwrite(bytes.data(), 1, bytes.size(), file) == bytes.size();
-  const int reason = errno;
-  const bool closed = std::fclose(file) == 0;
-  std::error_code renamed;
-  if (written && closed) {
-    std::filesystem::rename(part, path, renamed);
-    if (!renamed) return;
-  }
-  const int why = !written ? reason : !closed ? errno : renamed.value();
-  std::remove(part.c_str());
-  refuse(path, why);
-}
-
-}  // namespace circumfluence::appearance
+}  // namespace circumfluence::artwork
