@@ -26,13 +26,6 @@ struct Options {
   bool json = false;
 };
 
-double at_least_zero(const char* option, const std::string& text, const char* like) {
-  const double value = quantity_of(option, text, like);
-  if (!(value >= 0))
-    throw quantity::JobError(fmt::format("{} = \"{}\" (expected 0 {} or more)", option, text, like));
-  return value;
-}
-
 // Above 0 %, and no more than 100 % or, where only certainty would do, below it.
 double share(const char* option, const std::string& text, bool whole) {
   const double value = quantity_of(option, text, "%");

@@ -27,6 +27,18 @@ inline double quantity_of(const char* option, const std::string& text, const cha
   }
 }
 
+// The same with what is allowed of it.
+inline double above_zero(const char* option, const std::string& text, const char* like) {
+  const double value = quantity_of(option, text, like);
+  if (!(value > 0)) throw quantity::JobError(fmt::format("{} = \"{}\" (expected above 0 {})", option, text, like));
+  return value;
+}
+inline double at_least_zero(const char* option, const std::string& text, const char* like) {
+  const double value = quantity_of(option, text, like);
+  if (!(value >= 0)) throw quantity::JobError(fmt::format("{} = \"{}\" (expected 0 {} or more)", option, text, like));
+  return value;
+}
+
 inline constexpr int kMostValues = 1'000'000;  // of one range
 
 struct Range {

@@ -50,16 +50,7 @@ std::string named_from(const Options& options, const job::Job& job, const std::s
 void write_job(const Options& options, job::Job job, const std::string& path) {
   job.artwork.file = named_from(options, job, job.artwork.file);
   job.path.file = named_from(options, job, job.path.file);
-  const std::string text = job::write_job(job);
-  quantity::UnfinishedFile file(path);
-  file.write_at(0, text.data(), text.size());
-  file.publish();
-}
-
-double time_of(const char* option, const std::string& text) {
-  const double time = quantity_of(option, text, "s");
-  if (!(time >= 0)) throw quantity::JobError(fmt::format("{} = \"{}\" (expected 0 s or more)", option, text));
-  return time;
+  quantity::write_whole(path, job::write_job(job));
 }
 
 [[noreturn]] void refuse(const std::string& problem) {
@@ -111,8 +102,8 @@ void print_joint(const char* what, const std::optional<mark::Joint>& joint) {
 mark::Stop stop_of(const mark::Scene& scene, const Options& options) {
   const motion::Raster raster = mark::plan(scene);
   mark::Stop stop;
-  if (!options.after.empty()) stop.elapsed = time_of("--after", options.after);
-  if (!options.doubt.empty()) stop.doubt = time_of("--doubt", options.doubt);
+  if (!options.after.empty()) stop.elapsed = at_least_zero("--after", options.after, "s");
+  if (!options.doubt.empty()) stop.doubt = at_least_zero("--doubt", options.doubt, "s");
   if (!options.along.empty()) stop.along = quantity_of("--along", options.along, "mm");
   if (options.line > 0)
     stop.line = counted("--line", options.line, raster.first_line + 1, raster.first_line + raster.lines);
@@ -163,7 +154,7 @@ void resume_lines(const mark::Scene& scene, const Options& options) {
 void resume_path(const mark::Scene& scene, const Options& options) {
   check_path_ways(options);
   mark::PathStop stop;
-  if (!options.after.empty()) stop.elapsed = time_of("--after", options.after);
+  if (!options.after.empty()) stop.elapsed = at_least_zero("--after", options.after, "s");
   stop.line = options.line;
   stop.offset = options.byte;
   const std::string path = mark::path_name(scene.job);

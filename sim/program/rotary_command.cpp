@@ -27,27 +27,10 @@ struct Options {
   int turns = 1, decimals = 3;
 };
 
-double above_zero(const char* option, const std::string& text) {
-  const double length = quantity_of(option, text, "mm");
-  if (!(length > 0)) throw quantity::JobError(fmt::format("{} = \"{}\" (expected above 0 mm)", option, text));
-  return length;
-}
-
-double not_below_zero(const char* option, const std::string& text) {
-  const double length = quantity_of(option, text, "mm");
-  if (!(length >= 0))
-    throw quantity::JobError(fmt::format("{} = \"{}\" (expected 0 mm or more)", option, text));
-  return length;
-}
-
-double any_length(const char* option, const std::string& text) {
-  return quantity_of(option, text, "mm");
-}
-
-using Read = double (*)(const char*, const std::string&);
+using Read = double (*)(const char* option, const std::string& text, const char* like);
 std::vector<double> lengths_of(const char* option, const std::vector<std::string>& texts, Read read) {
   std::vector<double> out;
-  for (const std::string& text : texts) out.push_back(read(option, text));
+  for (const std::string& text : texts) out.push_back(read(option, text, "mm"));
   return out;
 }
 
@@ -134,7 +117,7 @@ void print_travel(const Options& options, double set_steps, double reading) {
   if (options.asked.empty() != options.got.empty())
     throw quantity::JobError("--asked and --got go together (a travel asked for, and what was got)");
   if (options.asked.empty()) return;
-  const motion::Trial trial{above_zero("--asked", options.asked), above_zero("--got", options.got), reading};
+  const motion::Trial trial{above_zero("--asked", options.asked, "mm"), above_zero("--got", options.got, "mm"), reading};
   const bool known = !std::isnan(set_steps);
   const motion::Correction right = motion::correction(known ? set_steps : 1.0, trial);
   fmt::print("corrected  set {}\n",
@@ -148,11 +131,11 @@ void print_travel(const Options& options, double set_steps, double reading) {
 }
 
 void print_trials(const Options& options, const mark::Scene& scene, double diameter) {
-  const double reading = not_below_zero("--reading", options.reading);
+  const double reading = at_least_zero("--reading", options.reading, "mm");
   if (!options.round.empty()) {
-    const motion::Wrapped wrapped{.length = above_zero("--round", options.round),
+    const motion::Wrapped wrapped{.length = above_zero("--round", options.round, "mm"),
                                   .reading = reading,
-                                  .thickness = not_below_zero("--tape", options.tape),
+                                  .thickness = at_least_zero("--tape", options.tape, "mm"),
                                   .askew = quantity_of("--askew", options.askew, "deg")};
     fmt::print("diameter   {} from round it\n", text(motion::diameter(wrapped), "mm"));
   }
@@ -162,13 +145,13 @@ void print_trials(const Options& options, const mark::Scene& scene, double diame
   print_travel(options, scene.job.rotary.set_steps, reading);
   if (!options.seam_shifts.empty())
     fmt::print("slip       {}\n",
-               text(motion::slip(lengths_of("--seam-shift", options.seam_shifts, any_length),
+               text(motion::slip(lengths_of("--seam-shift", options.seam_shifts, quantity_of),
                                  {options.turns, {diameter, 0}, reading}),
                     "%"));
   if (!options.two_way_shifts.empty())
     fmt::print(
         "backlash   {}\n",
-        text(motion::backlash(lengths_of("--two-way-shift", options.two_way_shifts, any_length), reading),
+        text(motion::backlash(lengths_of("--two-way-shift", options.two_way_shifts, quantity_of), reading),
              "mm"));
 }
 

@@ -20,21 +20,12 @@ struct Options {
   bool text = false, json = false;
 };
 
-void write(const std::string& path, const std::string& page) {
-  quantity::UnfinishedFile file(path);
-  file.expect_room(page.size());
-  file.write_at(0, page.data(), page.size());
-  file.publish();
-}
-
 void run(const Options& options) {
-  const double wall = quantity_of("--tube-wall", options.tube_wall, "mm");
-  if (!(wall > 0))
-    throw quantity::JobError(fmt::format("--tube-wall = \"{}\" (expected above 0 mm)", options.tube_wall));
+  const double wall = above_zero("--tube-wall", options.tube_wall, "mm");
   const mark::SetUp sheet = mark::set_up(mark::prepare(job::read_job(options.job)), wall);
   const std::string stem = std::filesystem::path(options.job).stem().string();
   const std::string path = (std::filesystem::path(options.folder) / (stem + ".sheet.html")).string();
-  if (!options.text) write(path, mark::sheet_html(sheet));
+  if (!options.text) quantity::write_whole(path, mark::sheet_html(sheet));
   fmt::print("{}", options.json ? mark::sheet_json(sheet) : mark::sheet_text(sheet));
   if (!options.text && !options.json) fmt::print("\nsheet      {}\n", path);
 }

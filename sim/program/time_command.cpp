@@ -7,6 +7,7 @@
 #include <string>
 
 #include "job/job_file.h"
+#include "mark/resume.h"
 #include "mark/scene.h"
 #include "mark/verdict.h"
 #include "program/commands.h"
@@ -52,21 +53,10 @@ void print_path(const mark::ToolPath& path) {
 
 // Where a path is after so long.
 void print_moment(const mark::Scene& scene, double elapsed) {
-  motion::Travel at;
-  motion::Planner planner(scene.job.machine, [&](const motion::Travel& travel) {
-    at = travel;
-    return travel.start + travel.duration < elapsed;
-  });
-  motion::read_path(mark::path_name(scene.job), mark::path_file(scene),
-                    [&planner](const motion::Move& move) { return planner.take(move); });
-  planner.finish();
-  const double length = at.move.length();
-  const double gone =
-      length > 0 ? at.distance_at(std::clamp(elapsed - at.start, 0.0, at.duration)) / length : 1;
-  const motion::PathPoint point = at.move.at(std::clamp(gone, 0.0, 1.0));
+  const mark::PathRestart at =
+      mark::restart(mark::path_name(scene.job), mark::path_file(scene), scene.job.machine, {.elapsed = elapsed});
   fmt::print("after {}  line {} of the file, {} along, {} around; {} left\n", span(elapsed), at.move.line,
-             format(point.axial, "mm", 5), format(point.around, "mm", 5),
-             span(scene.path->duration - elapsed));
+             format(at.place.axial, "mm", 5), format(at.place.around, "mm", 5), span(at.total - elapsed));
 }
 
 void print_moment(const motion::Raster& raster, double elapsed) {
@@ -93,9 +83,7 @@ void print_lines(const motion::Raster& raster) {
 void run(const Options& options) {
   const mark::Scene scene = mark::prepare(job::read_job(options.job));
   const motion::Raster raster = mark::plan(scene);
-  const double elapsed = options.elapsed.empty() ? 0 : quantity_of("--after", options.elapsed, "s");
-  if (!(elapsed >= 0))
-    throw quantity::JobError(fmt::format("--after = \"{}\" (expected 0 s or more)", options.elapsed));
+  const double elapsed = options.elapsed.empty() ? 0 : at_least_zero("--after", options.elapsed, "s");
   if (options.lines) {
     if (scene.path)
       throw quantity::JobError("--lines is of a job with lines of its own; this one burns a tool path");
