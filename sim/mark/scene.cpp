@@ -190,6 +190,20 @@ exposure::AngleFactor angle_factor(const Scene& scene) {
   };
 }
 
+exposure::Arrangement arrangement(const Scene& scene, const workpiece::Surface& surface, const motion::Raster& raster) {
+  return {.surface = surface,
+          .mount = scene.job.mount,
+          .raster = raster,
+          .laser = scene.job.laser,
+          .light = scene.light,
+          .power = scene.power() * (1 - scene.job.laser.losses),
+          .speed = scene.job.scan.speed,
+          .power_habit = scene.job.scan.power_habit,
+          .angle_factor = angle_factor(scene),
+          .image = scene.image,
+          .placement = fed(scene)};
+}
+
 // [m] A path without artwork is wanted to mark what lies between its lines, or as wide as its spot is where the job does
 // not say how far apart they are.
 double wanted_width(const Scene& scene) {
@@ -203,17 +217,7 @@ std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::
     return std::make_unique<exposure::PathLines>(
         exposure::PathGround{surface, scene.job.mount, scene.job.laser, scene.light, angle_factor(scene), wanted_width(scene)},
         std::shared_ptr<const exposure::Path>(scene.path, &scene.path->path));
-  return exposure::expose({.surface = surface,
-                           .mount = scene.job.mount,
-                           .raster = raster,
-                           .laser = scene.job.laser,
-                           .light = scene.light,
-                           .power = scene.power() * (1 - scene.job.laser.losses),
-                           .speed = scene.job.scan.speed,
-                           .power_habit = scene.job.scan.power_habit,
-                           .angle_factor = angle_factor(scene),
-                           .image = scene.image,
-                           .placement = fed(scene)});
+  return exposure::expose(arrangement(scene, surface, raster));
 }
 
 heat::Orders orders(const job::Job& job) {

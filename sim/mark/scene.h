@@ -64,6 +64,8 @@ workpiece::Surface develop(const Scene& scene);
 motion::Raster plan(const Scene& scene);
 std::unique_ptr<exposure::Exposure> expose(const Scene& scene, const workpiece::Surface& surface,
                                            const motion::Raster& raster);
+exposure::Arrangement arrangement(const Scene& scene, const workpiece::Surface& surface,
+                                  const motion::Raster& raster);  // of the lines of a plan
 heat::Orders orders(const job::Job& job);  // of the beam's profile, along and across the lines
 response::Model respond(const Scene& scene, const exposure::Exposure& exposure);
 response::Model respond(const Scene& scene, const std::vector<exposure::SpotState>& states);

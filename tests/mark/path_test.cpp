@@ -9,21 +9,6 @@
 namespace circumfluence::mark {
 namespace {
 
-exposure::Arrangement arrangement(const Scene& scene, const workpiece::Surface& surface,
-                                  const motion::Raster& raster) {
-  return {.surface = surface,
-          .mount = scene.job.mount,
-          .raster = raster,
-          .laser = scene.job.laser,
-          .light = scene.light,
-          .power = scene.power() * (1 - scene.job.laser.losses),
-          .speed = scene.job.scan.speed,
-          .power_habit = scene.job.scan.power_habit,
-          .angle_factor = angle_factor(scene),
-          .image = scene.image,
-          .placement = fed(scene)};
-}
-
 // The maps of one exposure, on a cold wall or a warmed one.
 struct Walked {
   Maps maps;
