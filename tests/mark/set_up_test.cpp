@@ -8,7 +8,7 @@
 
 #include <cmath>
 
-#include "mark/small_job.h"
+#include "mark/on_rollers.h"
 #include "quantity/constants.h"
 
 namespace circumfluence::mark {
@@ -20,28 +20,8 @@ using testing::Field;
 using testing::HasSubstr;
 using testing::Not;
 
-// Rollers of 25 mm, 20 mm apart: 200 x 16 x 2.5 steps a turn.
-struct Rollers : SmallJob {
-  Rollers() {
-    motion::Rotary& r = job.rotary;
-    r.drive = motion::Drive::rollers;
-    r.motor_steps = 200, r.microsteps = 16, r.reduction = 2.5;
-    r.roller_diameter = 25e-3, r.roller_gap = 20e-3, r.axle_height = 22e-3;
-    r.flat_steps = 80e3;
-    job.laser.focus_distance = 20e-3;
-    job.mount.head_height = 75e-3;
-  }
-};
-
 SetUp sheet_of(const SmallJob& small) {
   return set_up(prepare(small.job));
-}
-
-void face(SmallJob& small, motion::Toward mouth_faces, motion::Toward axial_feed,
-          motion::Toward around_feed) {
-  motion::Mount& mount = small.job.mount;
-  mount.mouth = motion::End::end;
-  mount.mouth_faces = mouth_faces, mount.axial_feed = axial_feed, mount.around_feed = around_feed;
 }
 
 std::vector<std::string> keys(const SetUp& sheet) {

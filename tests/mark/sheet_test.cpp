@@ -7,8 +7,8 @@
 #include <fstream>
 #include <regex>
 
+#include "mark/on_rollers.h"
 #include "mark/set_up.h"
-#include "mark/small_job.h"
 
 namespace circumfluence::mark {
 namespace {
@@ -17,20 +17,13 @@ using testing::AllOf;
 using testing::HasSubstr;
 using testing::Not;
 
-struct Bench : SmallJob {
+struct Bench : Rollers {
   Bench() {
-    motion::Rotary& r = job.rotary;
-    r.drive = motion::Drive::rollers;
-    r.motor_steps = 200, r.microsteps = 16, r.reduction = 2.5;
-    r.roller_diameter = 25e-3, r.roller_gap = 20e-3, r.axle_height = 22e-3;
-    r.set_steps = 100e3, r.flat_steps = 80e3;
-    job.laser.focus_distance = 20e-3;
-    job.mount.head_height = 75e-3;
+    job.rotary.set_steps = 100e3;
     face(motion::Toward::left, motion::Toward::right, motion::Toward::back);
   }
   Bench& face(motion::Toward mouth_faces, motion::Toward axial_feed, motion::Toward around_feed) {
-    job.mount.mouth = motion::End::end, job.mount.mouth_faces = mouth_faces;
-    job.mount.axial_feed = axial_feed, job.mount.around_feed = around_feed;
+    mark::face(*this, mouth_faces, axial_feed, around_feed);
     return *this;
   }
   SetUp sheet() const { return set_up(prepare(job)); }

@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "motion/made_parts.h"
 #include "motion/rotary.h"
 #include "quantity/error.h"
 
@@ -14,20 +15,6 @@ using quantity::kUnset;
 using quantity::ValidityError;
 using workpiece::Part;
 using workpiece::Shape;
-
-Part made(Shape shape, double length, double diameter, double end, quantity::Pairs profile) {
-  Part part;
-  part.shape = shape, part.length = length, part.diameter = diameter, part.end_diameter = end,
-  part.wall = 1e-3;
-  part.profile = std::move(profile);
-  return part;
-}
-Part taper(double diameter, double end) {
-  return made(Shape::tapered, 0.1, diameter, end, {});
-}
-Part stepped(quantity::Pairs profile) {
-  return made(Shape::stepped, 0.18, kUnset, kUnset, std::move(profile));
-}
 
 TEST(Bands, ACapOnAWiderBodyIsStretched) {
   const std::vector<Band> found = bands(stepped({{0, 0.073}, {0.15, 0.05}}), 0.1, 0.18, 0.0365);

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <random>
 
+#include "motion/made_parts.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
 
@@ -24,24 +25,14 @@ using workpiece::Part;
 using workpiece::Profile;
 using workpiece::Shape;
 
-Part made(Shape shape, double length, double diameter, double end, quantity::Pairs profile) {
-  Part part;
-  part.shape = shape, part.length = length, part.diameter = diameter, part.end_diameter = end,
-  part.wall = 1e-3;
-  part.profile = std::move(profile);
-  return part;
-}
 Part straight(double diameter) {
   return made(Shape::straight, 0.18, diameter, kUnset, {});
-}
-Part taper(double diameter, double end) {
-  return made(Shape::tapered, 0.1, diameter, end, {});
 }
 Part table(double length, quantity::Pairs profile) {
   return made(Shape::table, length, kUnset, kUnset, std::move(profile));
 }
 Part capped() {  // a cap of 50 mm on a body of 73 mm, from 150 mm on
-  return made(Shape::stepped, 0.18, kUnset, kUnset, {{0, 0.073}, {0.15, 0.05}});
+  return stepped({{0, 0.073}, {0.15, 0.05}});
 }
 
 Rotary rollers() {

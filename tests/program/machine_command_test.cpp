@@ -3,7 +3,6 @@
 // leaves, its exit codes.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
 
 #include <algorithm>
 #include <cmath>
@@ -11,6 +10,7 @@
 #include <fstream>
 
 #include "mark/small_job.h"
+#include "program/run.h"
 
 namespace circumfluence {
 namespace {
@@ -28,11 +28,6 @@ constexpr double kSpeed = 2500.0 / 60;                            // [mm/s]
 constexpr double kRamp = kSpeed / 1000;                           // [s] to full speed
 constexpr double kLine = 10 / kSpeed + kRamp, kTurnRound = 0.02;  // [s] run-up 3 mm, art 4 mm; 2 sqrt(h / a)
 
-std::string content(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
 // The first number after a phrase.
 double after(const std::string& text, const std::string& phrase) {
   const size_t at = text.find(phrase);
@@ -40,11 +35,6 @@ double after(const std::string& text, const std::string& phrase) {
   const size_t digit = text.find_first_of("-0123456789", at + phrase.size());
   return digit == std::string::npos ? std::nan("") : std::strtod(text.c_str() + digit, nullptr);
 }
-
-struct Done {
-  int code;
-  std::string out, err;
-};
 
 constexpr const char* kRotary = "motor_steps = 200\nmicrosteps = 16\nreduction = 2\n";
 constexpr const char* kRollers = "roller_diameter = \"30 mm\"\n";
@@ -64,11 +54,7 @@ struct Bench : mark::SmallJob {
     return change("[artwork]", std::string("[rotary]\ndrive = \"") + drive + "\"\n" + more + "\n[artwork]");
   }
   Done run(const std::string& arguments) const {
-    const std::string command = "cd '" + folder.path.string() + "' && '" CIRCUMFLUENCE_PROGRAM "' " +
-                                arguments + " >'" + logs.file("out") + "' 2>'" + logs.file("err") + "'";
-    const int status = std::system(command.c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content(logs.file("out")),
-            content(logs.file("err"))};
+    return Shell{folder, logs}.run(arguments);
   }
   void refuses(int code, const std::string& arguments, const std::string& message) const {
     const Done done = run(arguments);

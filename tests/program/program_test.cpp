@@ -13,6 +13,7 @@
 #include <thread>
 
 #include "mark/small_job.h"
+#include "program/run.h"
 
 namespace circumfluence {
 namespace {
@@ -23,16 +24,6 @@ using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Not;
 using testing::UnorderedElementsAre;
-
-struct Done {
-  int code;
-  std::string out, err;
-};
-
-std::string content(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
 
 // Starts the program with its output in two files of the folder.
 pid_t start(const mark::TestFolder& logs, std::vector<std::string> arguments) {
@@ -54,7 +45,7 @@ pid_t start(const mark::TestFolder& logs, std::vector<std::string> arguments) {
 Done finish(const mark::TestFolder& logs, pid_t child) {
   int status = 0;
   ::waitpid(child, &status, 0);
-  return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content(logs.file("out")), content(logs.file("err"))};
+  return done(status, logs);
 }
 
 Done run(const std::vector<std::string>& arguments) {

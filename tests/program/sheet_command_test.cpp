@@ -2,12 +2,12 @@
 // codes.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
 
 #include <cstdlib>
 #include <fstream>
 
 #include "mark/small_job.h"
+#include "program/run.h"
 
 namespace circumfluence {
 namespace {
@@ -18,26 +18,11 @@ using testing::IsEmpty;
 using testing::Not;
 using testing::UnorderedElementsAre;
 
-std::string content(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-struct Done {
-  int code;
-  std::string out, err;
-};
-
 struct Bench : mark::SmallJob {
   mark::TestFolder logs;
   Bench() { std::ofstream(folder.file("small.toml")) << mark::kSmallJob; }
   Done sheet(const std::string& options) const {
-    const std::string command = "cd '" + folder.path.string() +
-                                "' && '" CIRCUMFLUENCE_PROGRAM "' sheet small.toml " + options + " >'" +
-                                logs.file("out") + "' 2>'" + logs.file("err") + "'";
-    const int status = std::system(command.c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content(logs.file("out")),
-            content(logs.file("err"))};
+    return Shell{folder, logs}.run("sheet small.toml " + options);
   }
 };
 

@@ -2,13 +2,13 @@
 // codes.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
-#include <sys/wait.h>
 
 #include <algorithm>
 #include <cstdlib>
 #include <fstream>
 
 #include "mark/small_job.h"
+#include "program/run.h"
 
 namespace circumfluence {
 namespace {
@@ -18,16 +18,6 @@ using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::Not;
 using testing::UnorderedElementsAre;
-
-std::string content(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-struct Done {
-  int code;
-  std::string out, err;
-};
 
 // The small job in a file beside its picture, and the program run on it; logs go elsewhere.
 struct Bench : mark::SmallJob {
@@ -40,11 +30,7 @@ struct Bench : mark::SmallJob {
     return *this;
   }
   Done window(const std::string& options, const std::string& before = "") const {
-    const std::string command = before + "'" CIRCUMFLUENCE_PROGRAM "' window '" + path + "' " + options +
-                                " >'" + logs.file("out") + "' 2>'" + logs.file("err") + "'";
-    const int status = std::system(("cd '" + folder.path.string() + "' && " + command).c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, content(logs.file("out")),
-            content(logs.file("err"))};
+    return Shell{folder, logs}.run("window '" + path + "' " + options, before);
   }
   // Whether Python's own parser agrees with what is said about the file "out" as v.
   bool parsed(const std::string& claim) const {
