@@ -34,11 +34,16 @@ Job draft(const std::string& section, const py::kwargs& values) {
   return job;
 }
 
+// A key of a section that a job may leave out is meant by itself only where no other section has it, so that such
+// sections can grow without taking a key from the others.
 std::vector<std::string> addresses_of(const std::string& key) {
-  std::vector<std::string> found;
-  for (const std::string& address : job::addresses())
-    if (address == key || address.substr(address.find('.') + 1) == key) found.push_back(address);
-  return found;
+  std::vector<std::string> always, at_times;
+  for (const std::string& address : job::addresses()) {
+    const size_t point = address.find('.');
+    if (address != key && address.substr(point + 1) != key) continue;
+    (job::may_be_absent(address.substr(0, point)) ? at_times : always).push_back(address);
+  }
+  return always.empty() ? at_times : always;
 }
 
 std::string full_address(const std::string& key) {

@@ -1,4 +1,5 @@
 """Jobs from Python: read, altered, built, pickled; errors with their place."""
+import math
 import pickle
 
 import pytest
@@ -59,3 +60,10 @@ def test_built_from_dictionaries_is_the_same_job(job):
 def test_profile_rows_can_be_built(job):
     stepped = job.replace(shape="stepped", profile=[["0 mm", "73 mm"], ["60 mm", "70 mm"]])
     assert cf.prepare(stepped).profile.radius("80 mm") == pytest.approx(0.035)
+
+
+def test_a_key_alone_is_that_of_the_sections_every_job_has(job):
+    # Truth: the rule of docs/python.md; [path] has keys of those names, too.
+    assert cf.quantity(job.replace(turn="90 deg")["artwork.turn"], "deg") == pytest.approx(math.pi / 2)
+    assert job["axial"] == job["artwork.axial"] and job["file"] == job["artwork.file"]
+    assert job.replace(motor_steps=200)["rotary.motor_steps"] == job.replace({"rotary.motor_steps": 200})["motor_steps"]
