@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 #include <png.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
@@ -41,8 +42,13 @@ Sight read(const std::string& path) {
   return sight;
 }
 
+// A name of this process alone: tests run beside each other.
+std::string scratch(const char* name) {
+  return (fs::path(testing::TempDir()) / (std::to_string(getpid()) + name)).string();
+}
+
 Sight drawn(const Chart& chart) {
-  const std::string path = (fs::path(testing::TempDir()) / "circumfluence-chart.png").string();
+  const std::string path = scratch("chart.png");
   write_chart(path, chart);
   Sight sight = read(path);
   fs::remove(path);
@@ -50,7 +56,7 @@ Sight drawn(const Chart& chart) {
 }
 
 Sight drawn(const BarChart& chart) {
-  const std::string path = (fs::path(testing::TempDir()) / "circumfluence-bars.png").string();
+  const std::string path = scratch("bars.png");
   write_bars(path, chart);
   Sight sight = read(path);
   fs::remove(path);
@@ -296,9 +302,9 @@ TEST(Chart, RefusesWhatCannotBeDrawn) {
   const auto refused = [](const char* key, const std::function<void(Chart&)>& spoil) {
     Chart chart = chart_of(300, 200);
     spoil(chart);
-    const fs::path path = fs::path(testing::TempDir()) / "circumfluence-refused.png";
+    const std::string path = scratch("refused.png");
     try {
-      write_chart(path.string(), chart);
+      write_chart(path, chart);
       ADD_FAILURE() << "drawn: " << key;
     } catch (const quantity::ValidityError& error) {
       EXPECT_NE(std::string(error.what()).find(key), std::string::npos) << error.what();
@@ -365,7 +371,7 @@ TEST(Bars, StrayEstimatesEndAtTheScale) {
 }
 
 TEST(Bars, RefuseNothingAndNoNumbers) {
-  const std::string path = (fs::path(testing::TempDir()) / "circumfluence-none.png").string();
+  const std::string path = scratch("none.png");
   EXPECT_THROW(write_bars(path, {}), quantity::ValidityError);
   EXPECT_THROW(write_bars(path, {.bars = {{"a", kNothing, 0.5}}}), quantity::ValidityError);
   EXPECT_THROW(write_bars(path, {.bars = {{"a", 0.5, kEndless}}}), quantity::ValidityError);

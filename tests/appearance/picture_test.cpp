@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 #include <png.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
@@ -132,8 +133,9 @@ ReadBack read(const std::string& path) {
   return back;
 }
 
+// A name of this process alone: tests run beside each other.
 std::string scratch(const char* name) {
-  return (fs::path(testing::TempDir()) / name).string();
+  return (fs::path(testing::TempDir()) / (std::to_string(getpid()) + name)).string();
 }
 
 Frame frame(bool legend) {
