@@ -1,7 +1,7 @@
 # Debian packages, by purpose; sourced by sim/quickstart.sh and tests/run.sh so that each list is kept once.
 
 build_packages="g++ cmake ninja-build pkg-config libeigen3-dev libhdf5-dev libtomlplusplus-dev libcli11-dev
-  libfmt-dev libboost-dev libpng-dev libturbojpeg0-dev zlib1g-dev libcairo2-dev fonts-dejavu-core
+  libfmt-dev libboost-dev libpng-dev libturbojpeg0-dev zlib1g-dev libcairo2-dev libnlopt-dev libopencv-core-dev libopencv-imgproc-dev fonts-dejavu-core
   python3"
 python_packages="python3-dev pybind11-dev python3-numpy"
 test_packages="libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev hdf5-tools netcdf-bin git

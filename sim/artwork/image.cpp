@@ -8,8 +8,6 @@
 #include <array>
 #include <csetjmp>
 #include <cstring>
-#include <filesystem>
-#include <fstream>
 #include <memory>
 
 #include "quantity/error.h"
@@ -19,23 +17,6 @@ namespace {
 
 using quantity::FileError;
 using Bytes = std::span<const std::uint8_t>;
-
-enum class Kind { png, jpeg };
-
-Kind kind_of(Bytes head, const std::string& name) {
-  static constexpr std::array<std::uint8_t, 8> kPng = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
-  static constexpr std::array<std::uint8_t, 3> kJpeg = {0xff, 0xd8, 0xff};
-  if (head.empty()) throw FileError(name, "the file is empty (expected a PNG or JPEG picture)");
-  const auto starts_with = [&](Bytes magic) {
-    return head.size() >= magic.size() && std::equal(magic.begin(), magic.end(), head.begin());
-  };
-  if (starts_with(kPng)) return Kind::png;
-  if (starts_with(kJpeg)) return Kind::jpeg;
-  std::string start;
-  for (const std::uint8_t byte : head.first(std::min<std::size_t>(4, head.size())))
-    start += fmt::format(" {:02x}", byte);
-  throw FileError(name, fmt::format("not a PNG or JPEG picture (it starts with{})", start));
-}
 
 void check_size(long width, long height, const std::string& name) {
   if (width < 1 || height < 1)
@@ -61,9 +42,31 @@ struct Layout {
 
 // Where the pixels of a row go: every `step`-th place.
 struct Target {
-  std::uint16_t* tone;
-  std::uint16_t* opacity;  // null when the layout has no alpha
+  std::uint16_t* tone;  // or, where that is null,
+  Colour* colour;
+  std::uint16_t* opacity;  // null when the layout has no alpha, and for colours
   std::size_t step;
+};
+
+// What a picture is decoded to: tones, or colours.
+struct Picture {
+  bool in_colour = false;
+  Image image;
+  Colours colours;
+
+  void allocate(int width, int height, bool has_alpha) {
+    const std::size_t pixels = static_cast<std::size_t>(width) * static_cast<std::size_t>(height);
+    image.width = colours.width = width;
+    image.height = colours.height = height;
+    if (in_colour) return colours.pixels.resize(pixels);
+    image.tone.resize(pixels);
+    if (has_alpha) image.opacity.resize(pixels);
+  }
+  Target target(std::size_t from, std::size_t step) {
+    if (in_colour) return {nullptr, colours.pixels.data() + from, nullptr, step};
+    return {image.tone.data() + from, nullptr, image.opacity.empty() ? nullptr : image.opacity.data() + from,
+            step};
+  }
 };
 
 template <int Bytes>
@@ -87,14 +90,32 @@ void convert(const std::uint8_t* row, int count, Layout layout, Target target) {
   }
 }
 
+// Seen on white, as far as it is transparent.
+template <int Bytes>
+void convert_colour(const std::uint8_t* row, int count, Layout layout, Target target) {
+  const int pixel = layout.channels * Bytes;
+  for (int i = 0; i < count; ++i, row += pixel, target.colour += target.step) {
+    const std::uint64_t opacity = layout.has_alpha() ? sample<Bytes>(row + pixel - Bytes) : 65535;
+    for (int channel = 0; channel < 3; ++channel) {
+      const std::uint64_t value = sample<Bytes>(layout.channels < 3 ? row : row + channel * Bytes);
+      const std::uint64_t seen = (value * opacity + 65535 * (65535 - opacity) + 32767) / 65535;
+      (*target.colour)[channel] = static_cast<std::uint8_t>((seen + 128) / 257);
+    }
+  }
+}
+
 void convert(const std::uint8_t* row, int count, Layout layout, Target target) {
-  layout.depth == 16 ? convert<2>(row, count, layout, target) : convert<1>(row, count, layout, target);
+  const bool deep = layout.depth == 16;
+  if (target.tone == nullptr)
+    deep ? convert_colour<2>(row, count, layout, target) : convert_colour<1>(row, count, layout, target);
+  else
+    deep ? convert<2>(row, count, layout, target) : convert<1>(row, count, layout, target);
 }
 
 // libpng reports errors by longjmp, which runs no destructor. So everything that owns memory lives in this
 // struct, outside of the jump, and the steps that call libpng have trivial locals only.
 struct Png {
-  explicit Png(Bytes file) : bytes(file) {
+  Png(Bytes file, Picture& into) : bytes(file), picture(into) {
     png =
         png_create_read_struct(PNG_LIBPNG_VER_STRING, this, &Png::fail, [](png_structp, png_const_charp) {});
     if (png) info = png_create_info_struct(png);
@@ -134,7 +155,7 @@ struct Png {
   std::array<char, 160> problem{};
   Layout layout;
   std::vector<std::uint8_t> row;
-  Image image;
+  Picture& picture;
 };
 
 void read_header(Png& file) {
@@ -159,8 +180,8 @@ void choose_layout(Png& file) {
 // Adam7 passes are placed by hand: a row at a time, so that no second copy of the picture is needed.
 void read_rows(Png& file) {
   const bool interlaced = png_get_interlace_type(file.png, file.info) != PNG_INTERLACE_NONE;
-  const auto width = static_cast<std::uint32_t>(file.image.width);
-  const auto height = static_cast<std::uint32_t>(file.image.height);
+  const auto width = static_cast<std::uint32_t>(file.picture.image.width);
+  const auto height = static_cast<std::uint32_t>(file.picture.image.height);
   for (int pass = 0; pass < (interlaced ? PNG_INTERLACE_ADAM7_PASSES : 1); ++pass) {
     const std::uint32_t columns = interlaced ? PNG_PASS_COLS(width, pass) : width;
     const std::uint32_t rows = columns == 0 ? 0 : interlaced ? PNG_PASS_ROWS(height, pass) : height;
@@ -168,17 +189,15 @@ void read_rows(Png& file) {
       png_read_row(file.png, file.row.data(), nullptr);
       const std::size_t y = interlaced ? PNG_ROW_FROM_PASS_ROW(i, pass) : i;
       const std::size_t to = y * width + (interlaced ? PNG_PASS_START_COL(pass) : 0);
-      convert(
-          file.row.data(), static_cast<int>(columns), file.layout,
-          {file.image.tone.data() + to, file.layout.has_alpha() ? file.image.opacity.data() + to : nullptr,
-           interlaced ? std::size_t{1} << PNG_PASS_COL_SHIFT(pass) : 1});
+      convert(file.row.data(), static_cast<int>(columns), file.layout,
+              file.picture.target(to, interlaced ? std::size_t{1} << PNG_PASS_COL_SHIFT(pass) : 1));
     }
   }
   png_read_end(file.png, nullptr);
 }
 
-Image decode_png(Bytes bytes, const std::string& name) {
-  Png file(bytes);
+void decode_png(Bytes bytes, const std::string& name, Picture& picture) {
+  Png file(bytes, picture);
   const auto attempt = [&](void (*step)(Png&)) {
     if (!file.attempt(step))
       throw FileError(name, fmt::format("damaged or truncated PNG ({})", file.problem.data()));
@@ -193,15 +212,11 @@ Image decode_png(Bytes bytes, const std::string& name) {
     throw FileError(name, fmt::format("damaged or truncated PNG ({} bytes cannot hold {} x {} pixels)",
                                       bytes.size(), width, height));
   attempt(choose_layout);
-  file.image.width = static_cast<int>(width);
-  file.image.height = static_cast<int>(height);
-  file.image.tone.resize(width * height);
-  if (file.layout.has_alpha()) file.image.opacity.resize(width * height);
+  picture.allocate(static_cast<int>(width), static_cast<int>(height), file.layout.has_alpha());
   file.row.resize(png_get_rowbytes(file.png, file.info));
   attempt(read_rows);
-  if (std::ranges::all_of(file.image.opacity, [](std::uint16_t o) { return o == 65535; }))
-    std::vector<std::uint16_t>().swap(file.image.opacity);
-  return std::move(file.image);
+  if (std::ranges::all_of(picture.image.opacity, [](std::uint16_t o) { return o == 65535; }))
+    std::vector<std::uint16_t>().swap(picture.image.opacity);
 }
 
 // Scans in the file, found by walking its marker segments. Coded data hold no marker but restarts.
@@ -221,7 +236,7 @@ int count_scans(Bytes bytes) {
   return scans;
 }
 
-Image decode_jpeg(Bytes bytes, const std::string& name) {
+void decode_jpeg(Bytes bytes, const std::string& name, Picture& picture) {
   const std::unique_ptr<void, int (*)(tjhandle)> jpeg(tjInitDecompress(), &tjDestroy);
   if (!jpeg) throw std::bad_alloc();
   const auto attempt = [&](int status) {
@@ -245,44 +260,39 @@ Image decode_jpeg(Bytes bytes, const std::string& name) {
   attempt(tjDecompress2(jpeg.get(), bytes.data(), bytes.size(), raw.get(), width, 0, height,
                         layout.channels == 1 ? TJPF_GRAY : TJPF_RGB,
                         TJFLAG_STOPONWARNING | TJFLAG_LIMITSCANS | TJFLAG_ACCURATEDCT));
-  Image image{width, height, std::vector<std::uint16_t>(pixels), {}};
-  convert(raw.get(), static_cast<int>(pixels), layout, {image.tone.data(), nullptr, 1});
-  return image;
+  picture.allocate(width, height, false);
+  convert(raw.get(), static_cast<int>(pixels), layout, picture.target(0, 1));
+}
+
+Picture decode(Bytes bytes, const std::string& name, bool in_colour) {
+  Picture picture{in_colour, {}, {}};
+  kind_of(bytes, name) == FileKind::png ? decode_png(bytes, name, picture) : decode_jpeg(bytes, name, picture);
+  return picture;
 }
 
 }  // namespace
 
-Image decode_image(Bytes bytes, const std::string& name) {
-  return kind_of(bytes, name) == Kind::png ? decode_png(bytes, name) : decode_jpeg(bytes, name);
+FileKind kind_of(Bytes head, const std::string& name) {
+  static constexpr std::array<std::uint8_t, 8> kPng = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
+  static constexpr std::array<std::uint8_t, 3> kJpeg = {0xff, 0xd8, 0xff};
+  if (head.empty()) throw FileError(name, "the file is empty (expected a PNG or JPEG picture)");
+  const auto starts_with = [&](Bytes magic) {
+    return head.size() >= magic.size() && std::equal(magic.begin(), magic.end(), head.begin());
+  };
+  if (starts_with(kPng)) return FileKind::png;
+  if (starts_with(kJpeg)) return FileKind::jpeg;
+  std::string start;
+  for (const std::uint8_t byte : head.first(std::min<std::size_t>(4, head.size())))
+    start += fmt::format(" {:02x}", byte);
+  throw FileError(name, fmt::format("not a PNG or JPEG picture (it starts with{})", start));
 }
 
-Image read_image(const std::string& path) {
-  namespace fs = std::filesystem;
-  std::error_code trouble;
-  const fs::file_status status = fs::status(path, trouble);
-  if (status.type() == fs::file_type::not_found) throw FileError(path, "there is no such file");
-  if (fs::is_directory(status)) throw FileError(path, "a folder (expected a PNG or JPEG picture)");
-  if (!fs::is_regular_file(status))
-    throw FileError(path, "not an ordinary file (expected a PNG or JPEG picture)");
-  const auto size =
-      static_cast<long>(std::min<std::uintmax_t>(fs::file_size(path, trouble), kMostFileBytes + 1));
-  if (trouble) throw FileError(path, fmt::format("cannot be read ({})", trouble.message()));
-  if (size > kMostFileBytes)
-    throw FileError(path, fmt::format("too large a file (expected at most {} MiB)", kMostFileBytes >> 20));
+Image decode_image(Bytes bytes, const std::string& name) {
+  return decode(bytes, name, false).image;
+}
 
-  std::ifstream in(path, std::ios::binary);
-  if (!in) throw FileError(path, fmt::format("cannot be read ({})", std::strerror(errno)));
-  std::vector<std::uint8_t> bytes(std::min<std::size_t>(8, size));
-  const auto fill = [&](std::size_t from) {
-    in.read(reinterpret_cast<char*>(bytes.data() + from), static_cast<std::streamsize>(bytes.size() - from));
-    if (!in) throw FileError(path, "cannot be read to its end");
-  };
-  fill(0);
-  kind_of(bytes, path);  // before a large file of another kind is read
-  const std::size_t head = bytes.size();
-  bytes.resize(size);
-  fill(head);
-  return decode_image(bytes, path);
+Colours decode_colours(Bytes bytes, const std::string& name) {
+  return decode(bytes, name, true).colours;
 }
 
 }  // namespace circumfluence::artwork

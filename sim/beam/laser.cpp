@@ -42,6 +42,10 @@ const quantity::Fields<Laser>& laser_fields() {
        "lognormal spread of the power that really arrives against what is set", false},
       {"spot_spread", &Laser::spot_spread, "%", 0, 10,
        "lognormal spread of the spot's size, both diameters together", false},
+      {"shape_spread", &Laser::shape_spread, "%", 0, 10,
+       "lognormal spread of the spot's shape: its axial diameter over the one around", false},
+      {"depth_spread", &Laser::depth_spread, "%", 0, 10,
+       "lognormal spread of the focus depth, or of M2 where that is given", false},
       {"focus_distance", &Laser::focus_distance, "mm", 0, 2,
        "height of the head's lower edge above a surface in focus", false},
   };

@@ -26,6 +26,8 @@ struct Laser {
   double carrier = quantity::kUnset;       // [Hz] pulse frequency when pulsed
   double power_spread = quantity::kUnset;  // [1] lognormal, of what really arrives against what is set
   double spot_spread = quantity::kUnset;   // [1] lognormal, of both spot diameters together
+  double shape_spread = quantity::kUnset;  // [1] lognormal, of the ratio of the two, axial over around
+  double depth_spread = quantity::kUnset;  // [1] lognormal, of the focus depth at that spot: of 1 / M2, both directions together
   double focus_distance = quantity::kUnset;  // [m] height of the head's lower edge above a surface in focus
 };
 

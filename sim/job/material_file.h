@@ -7,6 +7,11 @@
 //   [[material.aisi_304.optics]]
 //   wavelength = "450 nm"
 //   absorptivity = { value = "40 %", spread = "15 %", source = "..." }
+//   [[material.aisi_304.settled]]     what one fit settled together, each with its correlations with those before it
+//   name = "aisi_304.absorptivity"
+//   value = "40 %"
+//   spread = "15 %"
+//   correlations = []
 #pragma once
 
 #include <string>
@@ -31,6 +36,10 @@ std::vector<workpiece::Material> read_material_folder(const std::string& folder)
 // The built-in records, in order of name: the *.toml in $CIRCUMFLUENCE_MATERIALS, or else in
 // share/circumfluence/materials above the library, or else where it was built.
 const std::vector<workpiece::Material>& built_in_materials();
+
+// The user's own file: $CIRCUMFLUENCE_MY_MATERIALS, or ~/.config/circumfluence/materials.toml, whether it is there or not;
+// empty where there is no home folder.
+std::string own_materials_path();
 
 // By name, first from `own`, then from the user's file (~/.config/circumfluence/materials.toml or
 // $CIRCUMFLUENCE_MY_MATERIALS), then built in. Throws JobError with the nearest known name.

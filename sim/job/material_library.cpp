@@ -3,10 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdint>
 #include <cstdlib>
 #include <filesystem>
 #include <map>
 #include <mutex>
+#include <tuple>
 
 #include "job/material_file.h"
 #include "job/nearest.h"
@@ -55,20 +57,19 @@ std::string built_in_folder() {
                             "to their folder");
 }
 
+// A file that is not there is one without records: the first that is kept makes it.
 const Materials& users_materials() {
   static const Materials none;
-  std::string path = environment("CIRCUMFLUENCE_MY_MATERIALS");
+  const std::string path = own_materials_path();
   std::error_code problem;
-  if (path.empty()) {
-    const std::string home = environment("HOME");
-    path = home + "/.config/circumfluence/materials.toml";
-    if (home.empty() || !fs::exists(path, problem)) return none;
-  }
-  // Read again when it has changed; earlier readings stay, since records are handed out by reference.
-  static std::map<std::pair<std::string, fs::file_time_type>, Materials> read;
+  if (path.empty() || !fs::exists(path, problem)) return none;
+  // Read again when it has changed; earlier readings stay, since records are handed out by reference. Its size counts
+  // too: two changes may share one tick of the file system's clock.
+  using Known = std::tuple<std::string, fs::file_time_type, std::uintmax_t>;
+  static std::map<Known, Materials> read;
   static std::mutex mutex;
   const std::lock_guard lock(mutex);
-  const auto key = std::make_pair(path, fs::last_write_time(path, problem));
+  const Known key(path, fs::last_write_time(path, problem), fs::file_size(path, problem));
   const auto known = read.find(key);
   return known != read.end() ? known->second : read.emplace(key, read_materials(path)).first->second;
 }
@@ -80,6 +81,12 @@ const Material* named(const std::string& name, const Materials& materials) {
 }
 
 }  // namespace
+
+std::string own_materials_path() {
+  if (std::string path = environment("CIRCUMFLUENCE_MY_MATERIALS"); !path.empty()) return path;
+  const std::string home = environment("HOME");
+  return home.empty() ? "" : home + "/.config/circumfluence/materials.toml";
+}
 
 Materials read_material_folder(const std::string& folder) {
   std::vector<std::string> files;

@@ -135,4 +135,9 @@ void check_section(const Section& section, const std::string& name, const quanti
 // The records of a table [material], in the order of the file.
 std::vector<workpiece::Material> read_material_tables(const toml::node& node, const std::string& file);
 
+// Blocks [[material.NAME.settled]], from and to text, and one built in code against itself.
+std::vector<workpiece::Settled> read_settled(const toml::node& node, const Spot& spot);
+std::string settled_text(const workpiece::Material& material);
+void check_settled(const workpiece::Material& material);
+
 }  // namespace circumfluence::job

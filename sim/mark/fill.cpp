@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <numeric>
 
 #include "heat/layered_spot.h"
 
@@ -209,6 +210,11 @@ double EvenFill::covered(double factor, const Period& period) {
   mark(factor, period);
   const auto end = factors_.begin() + static_cast<long>(places_.size());
   return double(std::count_if(factors_.begin(), end, [](float f) { return f <= 1; })) / double(places_.size());
+}
+
+double EvenFill::depth(double factor, const Period& period) {
+  mark(factor, period);
+  return std::accumulate(changed_.begin(), changed_.begin() + static_cast<long>(places_.size()), 0.0) / double(places_.size());
 }
 
 double EvenFill::width(double factor) {

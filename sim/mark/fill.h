@@ -79,6 +79,8 @@ class EvenFill {
   double covered(double factor, const Period& period);
   // [m] of what one line alone marks, with a factor on its power; 0: nothing.
   double width(double factor);
+  // [m] thickness removed, charred or grown, mean over all places, with a factor on its power.
+  double depth(double factor, const Period& period);
   // [K] linear, of the base under the line, once it lies bare.
   double hottest() const { return line_.power * rises_.front() * scale_; }
 

@@ -20,6 +20,10 @@ void add_rotary(CLI::App& app);
 void add_time(CLI::App& app);
 void add_resume(CLI::App& app);
 void add_batch(CLI::App& app);
+void add_coupon(CLI::App& app);  // with the four below
+void add_coupon_read(CLI::App& coupon);
+void add_coupon_fit(CLI::App& coupon);
+void add_coupon_drift(CLI::App& coupon);
 void add_formats(CLI::App& app);
 
 }  // namespace circumfluence::program

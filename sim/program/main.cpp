@@ -30,6 +30,7 @@ int main(int argc, char** argv) {
   program::add_time(app);
   program::add_resume(app);
   program::add_batch(app);
+  program::add_coupon(app);
   program::add_formats(app);
   try {
     app.parse(argc, argv);

@@ -11,13 +11,20 @@
 namespace circumfluence::program {
 namespace {
 
+// One's own records name their file; what a built-in one of the same name says no longer counts.
+std::string origin_of(const workpiece::Material& material) {
+  for (const workpiece::Material& built_in : job::built_in_materials())
+    if (&built_in == &material) return "built in";
+  return material.origin;
+}
+
 void list() {
   for (const std::string& name : job::material_names({})) {
     const workpiece::Material& material = job::find_material(name, {});
     std::string light;
     for (const workpiece::Optics& optics : material.optics)
       light += (light.empty() ? "" : ", ") + quantity::format(optics.wavelength.value, "nm");
-    fmt::print("{:24} {:44} {}\n", name, material.title, light);
+    fmt::print("{:24} {:44} {:28} {}\n", name, material.title, light, origin_of(material));
   }
 }
 

@@ -127,10 +127,14 @@ Doubt::Doubt(const mark::Scene& scene, const Draws& draws)
     scenes_.assign(1, scene_);
     return;
   }
-  const std::vector<double> deviates = normal_points(static_cast<int>(open.size()), draws.count, draws.seed);
+  std::vector<double> deviates = normal_points(static_cast<int>(open.size()), draws.count, draws.seed);
+  const std::vector<double> factor = settled_factor(scene_, open);
   scenes_.reserve(size_t(draws.count));
-  for (int i = 0; i < draws.count; ++i)
-    scenes_.push_back(drawn(scene_, open, std::span(deviates).subspan(size_t(i) * open.size(), open.size())));
+  for (int i = 0; i < draws.count; ++i) {
+    const std::span<double> own = std::span(deviates).subspan(size_t(i) * open.size(), open.size());
+    settle(factor, own);
+    scenes_.push_back(drawn(scene_, open, own));
+  }
 }
 
 void Doubt::each(const Visit& visit, const quantity::Progress& progress) const {
@@ -169,8 +173,10 @@ Ranking rank(const mark::Scene& scene, const Place& place, const Draws& draws, c
   if (all.empty()) return {};
   const mark::Scene base = drawn(scene, {}, {});
   const double speed = scene.job.scan.speed, far = std::log(1e4 * scene.power());
+  const std::vector<double> factor = settled_factor(scene, all);
   const auto look = [&](std::span<const double> point, std::span<double> out) {
     std::vector<double> deviates(point.begin(), point.end());
+    settle(factor, deviates);
     double arrives = 0;  // ln of what arrives over what is set
     for (size_t i = 0; i < all.size(); ++i)
       if (is_power(all[i])) arrives = all[i].spread * deviates[i], deviates[i] = 0;
@@ -181,7 +187,7 @@ Ranking rank(const mark::Scene& scene, const Place& place, const Draws& draws, c
   };
   const Sampling sampling{.dimensions = static_cast<int>(all.size()), .count = draws.count, .seed = draws.seed, .threads = draws.threads};
   const std::vector<Indices> found = sobol_indices(look, 2, sampling, progress);
-  Ranking out{{}, std::sqrt(found[0].variance), std::sqrt(found[1].variance)};
+  Ranking out{{}, std::sqrt(found[0].variance), std::sqrt(found[1].variance), settled_together(factor, all.size())};
   for (size_t i = 0; i < all.size(); ++i)
     out.ranks.push_back({all[i], found[0].first[i], found[0].total[i], found[1].first[i], found[1].total[i]});
   std::stable_sort(out.ranks.begin(), out.ranks.end(), [](const Rank& a, const Rank& b) {

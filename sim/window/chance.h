@@ -1,14 +1,13 @@
 // How likely a fill comes out marked, and not over-burned, given all that is not known exactly.
 //
-// For each of a number of draws of the unknowns (window/unknown.h), quasi-random (window/sobol.h), the ends of the fill
-// are solved anew (window/ends.h). Only the power that arrives is not drawn: it is an exact factor exp(s z) on what is set,
+// For each of a number of draws of the unknowns (window/unknown.h), quasi-random (window/sobol.h) and correlated as a fit
+// settled them, the ends of the fill are solved anew (window/ends.h). Only the power that arrives is not drawn: it is an exact factor exp(s z) on what is set,
 // whence in closed form, over draws i,
 //   marks  = mean Phi(ln(P / marks_i) / s)              spares = mean Phi(ln(burns_i / P) / s)
 //   good   = mean max(0, Phi(ln(P / marks_i) / s) - Phi(ln(P / burns_i) / s))
 // P [W] set at the source, Phi the normal distribution, s [1] laser.power_spread; s = 0: counts of draws. At 128 draws
 // chances are right to 0.012 (root mean square over windows of coated and bare parts, 0.04 at worst; against plain Monte
-// Carlo of 4000 draws within 0.025, tested). Model error is not among the unknowns: what
-// a law leaves out does not widen these figures.
+// Carlo of 4000 draws within 0.025, tested). Model error is not among the unknowns: what a law leaves out widens nothing.
 #pragma once
 
 #include <functional>
@@ -30,7 +29,6 @@ struct Draws {
 
 // [1] that outcome.required is marked, that it is not over-burned, both.
 struct Chances { double marks, spares, good; };
-
 // The 5th, 50th and 95th percentile.
 struct Interval { double low, middle, high; };
 Interval interval(std::vector<double> values);  // of values in any order; infinite ones count
@@ -108,6 +106,7 @@ std::string text(const Doubts& doubts);  // a line for a person
 std::string json(const Doubts& doubts);  // an object: {"least_factor": [low, middle, high], ...}, SI
 
 // Which unknown matters most for where the job's own setting ends: shares of the variance of ln(marks) and of ln(burns).
+// Of those settled together each counts with what it adds to those before it in unknowns().
 struct Rank {
   Unknown unknown;
   double marks_first, marks_total, burns_first, burns_total;  // [1] Sobol indices
@@ -115,6 +114,7 @@ struct Rank {
 struct Ranking {
   std::vector<Rank> ranks;           // the greatest total of either first
   double marks_spread, burns_spread;  // [1] standard deviation of ln(power)
+  size_t settled = 0;                 // of the unknowns: settled together by a fit
 };
 Ranking rank(const mark::Scene& scene, const Place& place, const Draws& draws = {}, const quantity::Progress& progress = {});
 

@@ -48,6 +48,9 @@ std::string text(const Ranking& ranking) {
     if (std::max(r.marks_total, r.burns_total) >= kLeastShare)
       out += fmt::format("           {:>8} {:>10}  {}\n", share(r.marks_total), share(r.burns_total),
                          r.unknown.words);
+  if (ranking.settled > 0)
+    out += fmt::format("           {} of the figures were settled together by a fit: each with what it adds to those before it\n",
+                       ranking.settled);
   return out;
 }
 

@@ -4,11 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdint>
 #include <utility>
 
-#include "quantity/constants.h"
-#include "quantity/error.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::window {
@@ -21,8 +18,6 @@ using workpiece::Optics;
 using Of = Unknown::Of;
 using Figures = std::vector<Figure Material::*>;
 using OpticFigures = std::vector<Figure Optics::*>;
-
-constexpr double kMostSlip = 0.5;  // [1] that a draw comes to
 
 bool organic(const Scene& scene) {
   return scene.base.kind == workpiece::Kind::organic;
@@ -146,6 +141,12 @@ void add_record(const Material& material, const Scene& scene, Of of, std::vector
               coat ? optics_of_coat(scene) : optics_of_base(scene), like, out);
 }
 
+// [m] twice the Rayleigh length, of both directions the geometric mean.
+double depth_of(const beam::Laser& laser) {
+  const beam::Caustic caustic = beam::caustic(laser);
+  return 2 * std::sqrt(caustic.axial.rayleigh * caustic.around.rayleigh);
+}
+
 bool stated(double spread) {
   return !std::isnan(spread) && spread > 0;
 }
@@ -158,6 +159,9 @@ void add_job(const Scene& scene, std::vector<Unknown>& out) {
   put({"laser.power", "power that arrives", scene.power(), job.laser.power_spread, "W", true, Of::power});
   put({"laser.spot", "size of the spot", std::sqrt(job.laser.spot_axial * job.laser.spot_around),
        job.laser.spot_spread, "um", true, Of::spot});
+  put({"laser.shape", "shape of the spot, axial over around", job.laser.spot_axial / job.laser.spot_around,
+       job.laser.shape_spread, "1", true, Of::shape});
+  put({"laser.depth", "depth of focus", depth_of(job.laser), job.laser.depth_spread, "mm", true, Of::depth});
   if (scene.coat)
     put({"workpiece.coat_thickness", "thickness of the coat", job.workpiece.coat_thickness,
          job.workpiece.coat_spread, "um", true, Of::coat_thickness});
@@ -165,92 +169,6 @@ void add_job(const Scene& scene, std::vector<Unknown>& out) {
   if (job.mount.hold == motion::Hold::turning && job.rotary.drive == motion::Drive::rollers)
     put({"rotary.slip", "slip on the rollers", job.rotary.slip, job.rotary.slip_spread, "%", false,
          Of::slip});
-}
-
-// [m] light of that wavelength and M2 makes no smaller spot; as beam::check holds it.
-double least_spot(double m2, double wavelength) {
-  return 2 * (std::isnan(m2) ? 1.0 : m2) * wavelength / quantity::kPi;
-}
-
-void scale_spot(beam::Laser& laser, double factor) {
-  laser.spot_axial = std::max(laser.spot_axial * factor, least_spot(laser.m2_axial, laser.wavelength));
-  laser.spot_around = std::max(laser.spot_around * factor, least_spot(laser.m2_around, laser.wavelength));
-}
-
-// What is fed by rollers that slip otherwise: lines along the axis lie so much closer, those around go so
-// much slower.
-void scale_feed(motion::Scan& scan, double slip, double as_set) {
-  const double factor = (1 - std::clamp(slip, 0.0, kMostSlip)) / (1 - as_set);
-  (scan.direction == motion::Direction::axial ? scan.spacing : scan.speed) *= factor;
-}
-
-bool is_temperature(Figure Material::*figure) {
-  constexpr Figure Material::*kTemperatures[] = {&Material::solidus,       &Material::liquidus,
-                                                 &Material::marking_onset, &Material::removal_temperature,
-                                                 &Material::softening,     &Material::discolouring};
-  return std::ranges::find(kTemperatures, figure) != std::end(kTemperatures);
-}
-
-void set_figure(Material& material, const Unknown& u, double value, const Scene& scene) {
-  if (u.optic != nullptr) {
-    const Optics& found = workpiece::optics_at(material, scene.job.laser.wavelength);
-    Optics& optics = material.optics[size_t(&found - material.optics.data())];
-    (optics.*u.optic).value = u.optic == &Optics::absorptivity ? std::min(value, 1.0) : value;
-    return;
-  }
-  if (u.figure == &Material::emissivity) value = std::min(value, 1.0);
-  if (is_temperature(u.figure))
-    value = std::max(value, std::min(u.value, scene.job.workpiece.temperature + 1));
-  (material.*u.figure).value = value;
-  if (u.figure == &Material::solidus || u.figure == &Material::liquidus)
-    if (material.liquidus.known() && material.solidus.value > material.liquidus.value)
-      material.liquidus.value = material.solidus.value;
-}
-
-void set(Scene& scene, const Unknown& u, double value) {
-  switch (u.of) {
-    case Of::power:
-      scene.job.scan.power = value;
-      break;
-    case Of::spot:
-      scale_spot(scene.job.laser, value / u.value);
-      break;
-    case Of::coat_thickness:
-      scene.job.workpiece.coat_thickness = value;
-      break;
-    case Of::height:
-      scene.job.scan.focus_offset += value;
-      break;
-    case Of::slip:
-      scale_feed(scene.job.scan, value, u.value);
-      break;
-    case Of::coat:
-      set_figure(scene.coat.value(), u, value, scene);
-      break;
-    case Of::base:
-      set_figure(scene.base, u, value, scene);
-      break;
-  }
-}
-
-exposure::Light light_of(const job::Job& job, const Scene& scene) {
-  return {beam::caustic(job.laser), scene.profile, job.mount, scene.focus_at, job.scan.focus_offset};
-}
-
-Scene evenly_filled(const Scene& scene) {
-  job::Job job = scene.job;
-  job.artwork.size_axial = scene.art.axial_to - scene.art.axial_from;
-  job.artwork.size_around = scene.art.around_to - scene.art.around_from;
-  const bool dark = job.artwork.burns == artwork::Burns::dark;
-  return {.job = std::move(job),
-          .base = scene.base,
-          .coat = scene.coat,
-          .profile = scene.profile,
-          .image = {1, 1, {std::uint16_t(dark ? 0 : 65535)}, {}},
-          .art = scene.art,
-          .focus_at = scene.focus_at,
-          .reference_radius = scene.reference_radius,
-          .light = scene.light};
 }
 
 }  // namespace
@@ -264,23 +182,6 @@ std::vector<Unknown> unknowns(const Scene& scene) {
   add_job(scene, out);
   if (scene.coat) add_record(*scene.coat, scene, Of::coat, out);
   add_record(scene.base, scene, Of::base, out);
-  return out;
-}
-
-Scene drawn(const Scene& scene, std::span<const Unknown> unknowns, std::span<const double> deviates) {
-  if (deviates.size() != unknowns.size())
-    throw quantity::ValidityError(fmt::format("unknown: {} deviates for {} unknowns (expected one each)",
-                                              deviates.size(), unknowns.size()));
-  Scene out = evenly_filled(scene);
-  for (size_t i = 0; i < unknowns.size(); ++i) {
-    const double value = unknowns[i].at(deviates[i]);
-    if (!std::isfinite(value))
-      throw quantity::ValidityError(
-          fmt::format("unknown: deviate of {} = {} (makes {}; expected a finite figure)", unknowns[i].name,
-                      deviates[i], value));
-    set(out, unknowns[i], value);
-  }
-  out.light = light_of(out.job, out);
   return out;
 }
 

@@ -22,6 +22,15 @@ struct Optics {
   quantity::Figure depth;  // [m] depth in which 1 - 1/e is absorbed; unset: at the surface
 };
 
+// What one fit settled together, in the order in which correlations are told. Named as in window/unknown.h:
+// "club_black.threshold", or a job's "laser.spot". An entry counts where record and job still hold that value and spread:
+// with another laser, or after a figure was altered by hand, only the others stand.
+struct Settled {
+  std::string name;
+  std::string value, spread;         // with units, as the fit wrote them: "81.3 um", "2.1 %"
+  std::vector<double> correlations;  // [1] of standard deviates, with each entry before it
+};
+
 struct Material {
   std::string name;   // how a job calls it, such as "aisi_304"
   std::string title;  // "stainless steel AISI 304"
@@ -58,6 +67,7 @@ struct Material {
   quantity::Figure latent_heat;   // [J/kg] of melting
   quantity::Figure emissivity;    // [1] total, of the outside near 300 K
   std::vector<Optics> optics;     // by wavelength
+  std::vector<Settled> settled;   // empty: every figure is known by itself
   std::string ground_colour;      // "#rrggbb" sRGB, untouched, under diffuse light
   std::string marked_colour;  // "#rrggbb" after marking (bare base under a coat: the base's ground colour)
   std::string over_colour;    // "#rrggbb" when over-burned

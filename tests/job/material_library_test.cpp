@@ -62,6 +62,14 @@ TEST_F(MaterialLibrary, PrefersTheJobThenTheUser) {
   EXPECT_THAT(material_names(job), testing::Contains("test_alloy"));
 }
 
+TEST_F(MaterialLibrary, AFileToComeHasNoRecordsYet) {
+  const std::string mine = (folder_ / "mine.toml").string();
+  setenv("CIRCUMFLUENCE_MY_MATERIALS", mine.c_str(), 1);
+  EXPECT_THROW(find_material("test_alloy", {}), quantity::JobError);
+  write("mine.toml", record("test_alloy", "kept"));
+  EXPECT_EQ(find_material("test_alloy", {}).title, "kept");
+}
+
 TEST_F(MaterialLibrary, ReadsTheUsersFileAgainWhenItHasChanged) {
   const std::string mine = write("mine.toml", record("test_alloy", "first"));
   setenv("CIRCUMFLUENCE_MY_MATERIALS", mine.c_str(), 1);

@@ -47,6 +47,12 @@ inline std::string difference(const workpiece::Material& a, const workpiece::Mat
   std::string key = difference(a, b, workpiece::material_fields());
   for (size_t i = 0; key.empty() && i < a.optics.size(); ++i)
     key = difference(a.optics[i], b.optics[i], workpiece::optics_fields());
+  if (key.empty() && a.settled.size() != b.settled.size()) return "number of settled";
+  for (size_t i = 0; key.empty() && i < a.settled.size(); ++i) {
+    const workpiece::Settled &one = a.settled[i], &other = b.settled[i];
+    if (one.name != other.name || one.value != other.value || one.spread != other.spread || one.correlations != other.correlations)
+      key = "settled";
+  }
   return key;
 }
 

@@ -156,5 +156,26 @@ TEST(EvenFill, CoversWhatOneLineMarksWhereLinesLieFarApart) {
   EXPECT_EQ(fill.covered(1e-4, {80e-6}), 0);
 }
 
+// What passes a line take off adds up while the coat stands: the mean depth is a line's own cross-section over the spacing.
+TEST(EvenFill, DepthIsTheCrossSectionOfALineOverTheSpacing) {
+  const Bench b(SmallJob().with("workpiece.coat_thickness", "5 mm"));
+  const response::Film& film = *b.model.film;
+  for (const double factor : {0.5, 1.0}) {
+    double section = 0;  // [m^2]
+    const double step = b.line.across / 1000;
+    for (double y = -5 * b.line.across; y < 5 * b.line.across; y += step)
+      section += step * std::max(0.0, film.absorptivity * factor * b.line.fluence(y) - b.model.thresholds.front()) / film.energy;
+    EvenFill fill = b.fill();
+    for (const double spacing : {20e-6, 50e-6})
+      for (const int passes : {1, 2})
+        EXPECT_NEAR(fill.depth(factor, {spacing, passes}) / (passes * section / spacing), 1.0, 2e-3) << spacing;
+  }
+}
+
+TEST(EvenFill, DepthEndsAtTheCoat) {
+  const Bench b(SmallJob{});
+  EXPECT_NEAR(b.fill().depth(20.0, {20e-6, 1}), b.model.film->thickness, 1e-9);
+}
+
 }  // namespace
 }  // namespace circumfluence::mark

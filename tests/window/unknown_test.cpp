@@ -56,6 +56,8 @@ SmallJob stated() {
 TEST(Unknown, OfTheJobStandOnlyWhereStated) {
   const std::pair<const char*, const char*> keys[] = {{"laser.power_spread", "laser.power"},
                                                       {"laser.spot_spread", "laser.spot"},
+                                                      {"laser.shape_spread", "laser.shape"},
+                                                      {"laser.depth_spread", "laser.depth"},
                                                       {"workpiece.coat_spread", "workpiece.coat_thickness"},
                                                       {"mount.height_spread", "mount.height"}};
   const std::vector<std::string> without = names(unknowns(mark::prepare(SmallJob().job)));
