@@ -45,6 +45,13 @@ void bind_path_check(py::module_& m);
 void bind_set_up(py::module_& m);
 void bind_resume(py::module_& m);
 void bind_batch(py::module_& m);
+void bind_regression(py::module_& m);
+void bind_coupon(py::module_& m);
+void bind_report(py::module_& m);
+void bind_plan(py::module_& m);
+void bind_fit(py::module_& m);
+void bind_photo(py::module_& m);
+void bind_fitted(py::module_& m);
 
 // "60 um" or 60e-6 as an SI number; `unit` says what is expected.
 inline double si(const py::handle& value, const char* unit) {

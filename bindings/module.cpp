@@ -33,4 +33,11 @@ PYBIND11_MODULE(_core, m) {
   bind_set_up(m);
   bind_resume(m);
   bind_batch(m);
+  bind_regression(m);
+  bind_coupon(m);
+  bind_report(m);
+  bind_plan(m);
+  bind_fit(m);
+  bind_photo(m);
+  bind_fitted(m);
 }

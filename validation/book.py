@@ -16,6 +16,7 @@ import tomllib
 from dataclasses import dataclass
 
 import quantities
+import quantities_calibration
 import quantities_heat
 import quantities_kinetics
 
@@ -54,7 +55,7 @@ class Table:
 
     @staticmethod
     def compare(check):
-        compute = next(getattr(m, check["compute"]) for m in (quantities, quantities_heat, quantities_kinetics) if hasattr(m, check["compute"]))
+        compute = next(getattr(m, check["compute"]) for m in (quantities, quantities_heat, quantities_kinetics, quantities_calibration) if hasattr(m, check["compute"]))
         ours = compute(**check["arguments"])
         return ours, ours / check["published"] - 1
 

@@ -128,7 +128,7 @@ Eigen::VectorXd Evidence::outputs(const Eigen::VectorXd& deviates) const {
     const LogEnds& ends = expected.ends[told.patch];
     if (told.outcome) {
       const double log = std::log(told.power);
-      y[0] = std::clamp(log - ends.begins, -kFar, kFar);
+      y[0] = std::clamp(stray_ * seen(ends, log, stray_), -kFar, kFar);
       y[1] = std::clamp(log - ends.marks, -kFar, kFar);
       y[2] = std::clamp(log - ends.burns, -kFar, kFar);
     }

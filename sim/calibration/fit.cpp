@@ -17,7 +17,7 @@ using Eigen::VectorXd;
 using quantity::ValidityError;
 using window::Unknown;
 
-constexpr double kLopsided = 0.4;  // [1] skewness worth a word
+constexpr double kLopsided = 0.5;  // [1] skewness worth a word
 constexpr double kPoor = 0.02;     // [1] share of draws that count, below which they hardly do
 
 // What one fit settled together before is not independent now.
@@ -120,14 +120,18 @@ VectorXd Fit::learnt() const {
 
 window::Interval Fit::interval(size_t unknown) const {
   const Unknown& u = unknowns.at(unknown);
+  const bool share =
+      u.optic == &workpiece::Optics::absorptivity || u.figure == &workpiece::Material::emissivity;
+  const auto at = [&](double z) { return share ? std::min(u.at(z), 1.0) : u.at(z); };
   if (sampling) {
     const auto column = sampling->draws.col(long(unknown));
     const window::Interval z = window::interval({column.begin(), column.end()});
-    return {u.at(z.low), u.at(z.middle), u.at(z.high)};
+    return {at(z.low), at(z.middle), at(z.high)};
   }
   constexpr double kTail = 1.6448536269514722;
-  const double mean = best[long(unknown)], off = kTail * std::sqrt(covariance(long(unknown), long(unknown)));
-  return {u.at(mean - off), u.at(mean), u.at(mean + off)};
+  const double mean = best[long(unknown)];
+  const double off = kTail * std::sqrt(covariance(long(unknown), long(unknown)));
+  return {at(mean - off), at(mean), at(mean + off)};
 }
 
 Fit nothing_learnt(const mark::Scene& scene) {

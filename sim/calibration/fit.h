@@ -9,7 +9,9 @@
 //
 // Laplace: the inverse Hessian there. What classes say is often but a bound, so that the density is lopsided or flat: the
 // mean and the covariance are then those of kDraws quasi-random draws of the model near that point, weighted by importance
-// against the Laplace Gaussian and again against what came out. Unknowns that no result depends on keep their prior exactly.
+// against a proposal split about the Laplace Gaussian, and again about what came out. Where too few of them count (below
+// 20 a dimension: thousands of patches) Laplace's own stands, and a note says so. Unknowns that no result depends on keep
+// their prior exactly.
 // MCMC, on request: Metropolis-Hastings on the model itself, independent proposals from a wider t distribution mixed with
 // small steps, several chains; R-hat and effective draws as of Gelman et al., Bayesian Data Analysis, 3rd ed., section
 // 11.4-11.5 [from memory].

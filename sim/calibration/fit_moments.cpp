@@ -13,8 +13,9 @@ using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
 constexpr int kMostRounds = 4, kLeastDraws = 512, kChunk = 64;
-constexpr double kMostOutputs = 2e7;  // draws times outputs
+constexpr double kMostOutputs = 1e8;  // draws times outputs
 constexpr double kEnough = 0.35;      // [1] share of draws that count
+constexpr double kLeastEach = 20;     // draws that count, a dimension: a handful says little of a covariance
 constexpr double kReach = 1.1;        // [1] of proposals, over what is believed
 constexpr double kKnown = 0.85;       // [1] deviates, of an axis below which it counts as known
 constexpr double kLeast = 0.3,
@@ -126,6 +127,17 @@ Moments moments_of(const MatrixXd& draws, const VectorXd& logs) {
   return out;
 }
 
+// Laplace's, with draws of it. x: [draw][r + 1] normal deviates.
+Moments gaussian(Moments believed, const std::vector<double>& x) {
+  const long r = believed.mean.size();
+  const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(believed.covariance);
+  const MatrixXd root = parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
+  const Eigen::Map<const MatrixXd> points(x.data(), r + 1, long(x.size()) / (r + 1));
+  believed.draws = (root * points.topRows(r)).colwise() + believed.mean;
+  believed.effective = 0;
+  return believed;
+}
+
 }  // namespace
 
 Moments laplace(const Evidence& evidence, const Coordinates& where, const Peak& peak) {
@@ -151,13 +163,14 @@ Moments laplace(const Evidence& evidence, const Coordinates& where, const Peak& 
 
 Moments moments(const Evidence& evidence, const Coordinates& where, const Peak& peak, int threads) {
   const int r = static_cast<int>(where.active.cols());
-  Moments best = laplace(evidence, where, peak);
-  if (r == 0) return best;
+  const Moments believed = laplace(evidence, where, peak);
+  if (r == 0) return believed;
+  Moments best = believed;
   const double rows = std::max<double>(1, double(peak.near.outputs.size()));
   const int count = std::clamp(static_cast<int>(kMostOutputs / rows), kLeastDraws, kDraws);
   const std::vector<double> points = window::normal_points(r + 1, count, 1);
   const Eigen::Map<const MatrixXd> x(points.data(), r + 1, count);
-  Proposal proposal = split(best, [&](const VectorXd& c) {
+  Proposal proposal = split(believed, [&](const VectorXd& c) {
     return evidence.log(peak.near(where.mean + where.active * c)) - c.squaredNorm() / 2;
   });
   best.effective = 0;
@@ -168,11 +181,10 @@ Moments moments(const Evidence& evidence, const Coordinates& where, const Peak& 
     const Moments found = moments_of(draws, weigh(evidence, where, peak.near, draws, threads) - logs);
     if (found.effective > best.effective) best = found;
     if (best.effective > kEnough) break;
-    // A handful of draws says little of a covariance.
-    if (found.effective * count < 20.0 * r) break;
+    if (found.effective * count < kLeastEach * r) break;
     proposal = about(found.mean, found.covariance);
   }
-  return best;
+  return best.effective * count < kLeastEach * r ? gaussian(believed, points) : best;
 }
 
 }  // namespace circumfluence::calibration

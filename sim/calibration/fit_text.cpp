@@ -3,6 +3,7 @@
 
 #include <Eigen/Eigenvalues>
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <numeric>
 
@@ -43,21 +44,25 @@ std::vector<size_t> groups_of(const Fit& fit) {
   return group;
 }
 
-// What is known of a combination though of no unknown in it: "A, B and C only as one figure".
-std::string combination(const Fit& fit, const Eigen::VectorXd& learnt) {
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(fit.covariance);
-  if (parts.eigenvalues().size() == 0 || parts.eigenvalues()[0] > kNarrow) return "";
+// What is known of a combination though of no unknown in it: of those not learnt by themselves, the axis
+// known best.
+std::string combination(const Fit& fit, const std::vector<size_t>& unlearnt) {
+  const long n = long(unlearnt.size());
+  Eigen::MatrixXd among(n, n);
+  for (long i = 0; i < n; ++i)
+    for (long j = 0; j < n; ++j)
+      among(i, j) = fit.covariance(long(unlearnt[size_t(i)]), long(unlearnt[size_t(j)]));
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(among);
+  if (n < 2 || parts.eigenvalues()[0] > kNarrow) return "";
   const Eigen::VectorXd along = parts.eigenvectors().col(0).cwiseAbs();
   std::vector<std::string> names;
-  for (long i = 0; i < along.size(); ++i) {
-    if (along[i] > kShare && learnt[i] < kLearnt) names.push_back(fit.unknowns[size_t(i)].words);
-    if (along[i] > kShare && learnt[i] >= kLearnt) return "";
-  }
-  return names.size() < 2 ? "" : fmt::format("Of {} only one combination was learnt. ", listed(names));
+  for (long i = 0; i < n; ++i)
+    if (along[i] > kShare) names.push_back(fit.unknowns[unlearnt[size_t(i)]].words);
+  return names.size() < 2 ? "" : fmt::format("Of {} only a combination was learnt. ", listed(names));
 }
 
 std::string spread_text(const Unknown& u, double spread) {
-  return u.relative ? format(std::expm1(spread), "%", 2) : format(spread, u.unit, 2);
+  return format(spread, u.relative ? "%" : u.unit, 2);
 }
 
 std::string value_text(const Unknown& u, double deviate) {
@@ -88,24 +93,30 @@ std::string identifiability(const Fit& fit) {
   const Eigen::VectorXd learnt = fit.learnt();
   const std::vector<size_t> group = groups_of(fit);
   std::vector<std::string> apart, unknown;
+  std::vector<size_t> unlearnt;
   std::string together;
   for (size_t i = 0; i < fit.unknowns.size(); ++i) {
     std::vector<std::string> names;
-    bool known = false;
     for (size_t j = i; j < group.size(); ++j)
-      if (group[j] == i) names.push_back(fit.unknowns[j].words), known |= learnt[long(j)] >= kLearnt;
-    if (names.size() > 1)
-      together += fmt::format("{} {} told only together. ", listed(names), "are");
-    else if (names.size() == 1)
-      (known ? apart : unknown).push_back(names.front());
+      if (group[j] == i) names.push_back(fit.unknowns[j].words);
+    if (names.size() > 1) {
+      together += listed(names) + " are told only together. ";
+    } else if (names.size() == 1) {
+      (learnt[long(i)] >= kLearnt ? apart : unknown).push_back(names.front());
+      if (learnt[long(i)] < kLearnt) unlearnt.push_back(i);
+    }
   }
   std::string out;
   if (apart.size() > 1) out += listed(apart) + " are told apart. ";
   if (apart.size() == 1) out += apart.front() + " was learnt. ";
-  out += together + combination(fit, learnt);
-  if (!unknown.empty())
-    out += fmt::format("Not learnt {}: {}. ", unknown.size() > 1 ? "were" : "was", listed(unknown));
-  if (!out.empty()) out.pop_back();
+  out += together + combination(fit, unlearnt);
+  if (unknown.size() > kMostNamed) {
+    const size_t more = unknown.size() - kMostNamed;
+    unknown.resize(kMostNamed);
+    unknown.push_back(fmt::format("{} more", more));
+  }
+  if (!unknown.empty()) out += fmt::format("Not learnt by itself: {}. ", listed(unknown));
+  if (!out.empty()) out.pop_back(), out.front() = char(std::toupper(static_cast<unsigned char>(out.front())));
   return out;
 }
 

@@ -88,11 +88,11 @@ void note_open(Reading& reading, const std::vector<Tone>& tones) {
   int open = 0, clipped = 0;
   for (size_t i = 0; i < tones.size(); ++i) {
     open += reading.patches[i].sure < kSure;
-    clipped += tones[i].clipped >= 0.15;
+    clipped += !tones[i].known && (tones[i].clipped > 0 || tones[i].uneven > 0);
   }
   if (clipped > 0)
     reading.notes.push_back(
-        fmt::format("{} patches are over-exposed or under a reflection: left open", clipped));
+        fmt::format("{} patches are over-exposed, under a reflection or uneven: left open", clipped));
   if (open > clipped)
     reading.notes.push_back(fmt::format("{} patches in all are left open: look at them by eye", open));
 }
@@ -118,7 +118,7 @@ Reading read(const Photo& photo, const Coupon& coupon, const Looks& looks, doubl
     tones[i] = tone_of(flat, coupon, coupon.slots[i]);
     reading.patches[i].tone = tones[i].mean;
   }
-  measure_lines(flat, coupon, tones, reading);
+  measure_lines(flat, coupon, looks, tones, reading);
   tell_states(flat, coupon, looks, tones, reading);
   note_open(reading, tones);
   return reading;

@@ -10,14 +10,13 @@
 //   t = (L e^u + phi) / (L_ground + phi),   a patch is a share f of marked on ground, or q of over-burned on
 //   marked; untouched below f = kSeen, under-marked to f = kFull, marked to q = kOver, over-burned above.
 // These borders are estimates. Where the picture resolves a patch's lines, stripes tell f from an even tone
-// between. What stays ambiguous keeps a low `sure`; below kSure it is left open, as is what glare has
-// clipped. A single line's width is that of its profile at half depth, freed of the picture's blur (that of
+// between. What stays ambiguous keeps a low `sure`; below kSure it is left open, as is what a reflection
+// covers. A single line's width is that of its profile at half depth, freed of the picture's blur (that of
 // the marks' edges) by the box that would look so; below 1.5 px or the blur's own width at half depth none is
 // given. A single line's class is told only where nothing is seen of it or where it is wide against the blur.
 // Refused, JobError: marks not found or not as on this coupon, mirrored (a square coupon can't tell), blur
 // beyond a third of a patch, ground too uneven, clipped or dark, no contrast, marks that look like no state
-// of this material. Checked on rendered coupons under turning, perspective, blur, noise, glare, JPEG and
-// colour cast (tests/calibration).
+// of this material. Checked on rendered coupons (tests/calibration).
 #pragma once
 
 #include <array>
@@ -108,6 +107,7 @@ Sighting refine(const Photo& photo, const Coupon& coupon,
 struct GroundSpot {
   double x, y;                  // [m]
   std::array<double, 3> light;  // of a small area; after even_light of the ground's
+  double fall = 1;  // [1] light that falls there as fitted, of the median: the channel with the most
 };
 // The coupon, straightened, in amounts of light.
 struct Flat {
@@ -122,6 +122,7 @@ struct Flat {
   double contrast = 0;                      // [1] their tone less 1, without sign
   double scatter = 0;                       // [1] of the ground about the fitted light, over millimetres
   std::array<double, 3> trust = {1, 1, 1};  // [1] of channels: 0 where the ground is too dark to divide by
+  std::array<double, 3> gain_error{};       // [1] by the ground's steps of 8 bits
 
   bool inside(int x, int y) const { return x >= 0 && y >= 0 && x < width && y < height; }
 };
@@ -134,12 +135,14 @@ struct Tone {
   std::array<double, 3> mean{}, error{};  // [1] of the ground's
   double stripes = 0, stripes_error = 0;  // [1] rms across its lines, beyond noise
   double clipped = 0;                     // [1] share of its area
+  double uneven = 0;                      // [1] rms over its length and width, stripes left out
   bool known = false;                     // enough of it is seen
 };
 Tone tone_of(const Flat& flat, const Coupon& coupon, const Slot& slot);
 Tone ink_tone(const Flat& flat, const Coupon& coupon);  // of the filled marks; throws JobError
 // Widths of single lines into `reading`; of those wide enough, the tone of the middle.
-void measure_lines(const Flat& flat, const Coupon& coupon, std::vector<Tone>& tones, Reading& reading);
+void measure_lines(const Flat& flat, const Coupon& coupon, const Looks& looks, std::vector<Tone>& tones,
+                   Reading& reading);
 // Classes from tones, by slot. Throws JobError.
 void tell_states(const Flat& flat, const Coupon& coupon, const Looks& looks, const std::vector<Tone>& tones,
                  Reading& reading);

@@ -167,11 +167,21 @@ class Search {
   const Sighting& sighting_;
 };
 
+bool fits(const Photo& photo, const Coupon& coupon, const Sighting& sighting) {
+  try {
+    refine(photo, coupon, sighting);
+    return true;
+  } catch (const quantity::JobError&) {
+    return false;
+  }
+}
+
 }  // namespace
 
 Sighting find_coupon(const Photo& photo, const Coupon& coupon, double radius) {
   Sighting sighting{.radius = radius, .middle = coupon.height / 2};
   bool hollow = false;
+  std::optional<quantity::JobError> near_miss;
   const int whole = std::max(photo.width, photo.height);
   for (const int longest : {1200, 2400, 4800}) {
     for (const int channel : {-1, 0, 2}) {
@@ -179,11 +189,17 @@ Sighting find_coupon(const Photo& photo, const Coupon& coupon, double radius) {
       const Search search(squares, coupon, sighting);
       const auto found = search.best(false), mirrored = search.best(true);
       hollow |= search.has_hollow();
-      if (mirrored && (!found || mirrored->misfit < 0.4 * found->misfit))
+      if (mirrored && (!found || mirrored->misfit < 0.4 * found->misfit) &&
+          fits(photo, coupon, mirrored->sighting))
         throw quantity::JobError(photo.name +
                                  ": the picture is mirrored (the corner mark with the blank middle is at the "
                                  "wrong end; expected it at the lower left). Mirror it back");
-      if (found) return refine(photo, coupon, found->sighting);
+      if (!found) continue;
+      try {
+        return refine(photo, coupon, found->sighting);
+      } catch (const quantity::JobError& error) {  // of something else that lies nearly so, or not all there
+        if (!near_miss) near_miss = error;
+      }
     }
     if (longest >= whole) break;
   }

@@ -15,6 +15,7 @@
 namespace circumfluence::calibration {
 namespace {
 
+constexpr double kMostUneven = 0.3;  // [1]
 constexpr int kOrder = 3, kTerms = (kOrder + 1) * (kOrder + 2) / 2;
 using Terms = Eigen::Matrix<double, kTerms, 1>;
 
@@ -227,6 +228,8 @@ void even_light(Flat& flat, const Coupon& coupon) {
     for (const GroundSpot& s : flat.ground) values.push_back(s.light[c]);
     ground[c] = median(values);
     flat.trust[c] = ground[c] > 1.2e-3 && black[c] < 0.08 ? 1 : 0;  // four levels of 255
+    const double level = appearance::srgb_from_linear(ground[c]);
+    flat.gain_error[c] = appearance::linear_from_srgb(level + 0.4 / 255) / std::max(ground[c], 1e-6) - 1;
   }
   if (flat.trust[0] + flat.trust[1] + flat.trust[2] == 0)
     throw quantity::JobError(
@@ -241,6 +244,12 @@ void even_light(Flat& flat, const Coupon& coupon) {
   }
   const Surface surface = robust(areas, flat.ink_lighter);
   flat.scatter = tile_scatter(areas, flat.ground, coupon, surface);
+  if (!(flat.scatter < kMostUneven))
+    throw quantity::JobError(
+        fmt::format("the ground between slots is too uneven, by {:.0f} % or more of its light (expected "
+                    "less than {:.0f} % beside what a smooth fall of light explains). Take the picture "
+                    "without reflections and shadows",
+                    100 * std::min(1.0, flat.scatter), 100 * kMostUneven));
   divide(flat, coupon, surface, ground);
   flat.contrast = std::abs(ink(flat, coupon, flat.trust) - 1);
   for (size_t i = 0; i < areas.size(); ++i) {

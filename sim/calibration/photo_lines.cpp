@@ -14,6 +14,7 @@
 namespace circumfluence::calibration {
 namespace {
 
+constexpr double kFaint = 0.1;         // [1] of the ground's light; JPEG blurs fainter lines its own way
 constexpr double kHalfWidth = 2.3548;  // [1] width at half depth of a Gaussian over its standard deviation
 
 double phi(double x) {
@@ -186,48 +187,65 @@ void middle_tone(const Flat& flat, const Coupon& coupon, const Slot& slot, doubl
   tone.stripes_error = INFINITY;
 }
 
-void measure_line(const Flat& flat, const Coupon& coupon, size_t which, Tone& tone, PatchReading& reading,
-                  std::string& unresolved) {
-  const Slot& slot = coupon.slots[which];
+// How much a burnt line differs from the ground at least, by its luminance; 0 where that is too little to
+// count on.
+double least_contrast(const Looks& looks) {
+  const auto luminance = [](const appearance::Colour& colour) {
+    const appearance::Linear light = appearance::linear_from_srgb(colour);
+    return kLuminance[0] * light[0] + kLuminance[1] * light[1] + kLuminance[2] * light[2];
+  };
+  const double ground = std::max(1e-4, luminance(looks.ground));
+  const double least = std::min(std::abs(luminance(looks.marked) / ground - 1),
+                                std::abs(luminance(looks.over_burned) / ground - 1));
+  return least > 0.3 ? least / 2 : 0;
+}
+
+// `contrast`: the least of a burnt line. False where the line is seen, but too fine for a width.
+bool measure_line(const Flat& flat, const Coupon& coupon, const Slot& slot, double contrast,
+                  std::pair<Tone&, PatchReading&> out) {
+  auto& [tone, reading] = out;
   const bool along_x = slot.patch.direction == motion::Direction::axial;
   const double blur = along_x ? flat.blur_y : flat.blur_x;
   tone.known = false;
   const Strip strip = strip_of(flat, coupon, slot);
-  if (!strip.whole || strip.parts[0].size() < 12) return;
+  if (!strip.whole || strip.parts[0].size() < 12) return true;
   const Measured m = measure(strip, flat.ink_lighter);
   if (!m.seen) {
     // The narrowest line of full contrast that would have been seen.
-    const double least = 5 * m.noise * std::sqrt(2 * M_PI) * blur / std::max(flat.contrast, 1e-6);
+    const double least = 5 * m.noise * std::sqrt(2 * M_PI) * blur / std::max(contrast, 1e-6);
     reading.outcome = response::Outcome::untouched;
     reading.sure = least < 20e-6 && !m.strange ? 0.95 : 0.5;
-    return;
+    return true;
   }
   const double seen = m.width * flat.pixel, width = box_width(seen, blur);
-  if (!(width > 1.5 * flat.pixel && width > kHalfWidth * blur)) {
-    unresolved += fmt::format("{}{}", unresolved.empty() ? "" : ", ", slot.number);
-    return;
-  }
+  if (!(width > 1.5 * flat.pixel && width > kHalfWidth * blur && m.depth > kFaint)) return false;
   const double by_blur = box_width(seen, blur * (1 + flat.blur_error)) - width;
   const double by_edges = (box_width(seen * 1.001, blur) - width) / (0.001 * seen) * m.error * flat.pixel;
   reading.width = width;
-  reading.width_error = std::hypot(by_blur, by_edges, 0.004 * width);
+  reading.width_error = std::hypot(by_blur, by_edges, 0.008 * width);
   if (width > 5.5 * std::max(flat.blur_x, flat.blur_y) + 3 * flat.pixel) {
     middle_tone(flat, coupon, slot, width, tone);
     reading.tone = tone.mean;
   }
+  return true;
 }
 
 }  // namespace
 
-void measure_lines(const Flat& flat, const Coupon& coupon, std::vector<Tone>& tones, Reading& reading) {
+void measure_lines(const Flat& flat, const Coupon& coupon, const Looks& looks, std::vector<Tone>& tones,
+                   Reading& reading) {
   std::string unresolved;
-  for (size_t i = 0; i < coupon.slots.size(); ++i)
-    if (coupon.slots[i].patch.is_line())
-      measure_line(flat, coupon, i, tones[i], reading.patches[i], unresolved);
+  const double contrast = least_contrast(looks);
+  for (size_t i = 0; i < coupon.slots.size(); ++i) {
+    const Slot& slot = coupon.slots[i];
+    if (slot.patch.is_line() && !measure_line(flat, coupon, slot, contrast, {tones[i], reading.patches[i]}))
+      unresolved += fmt::format("{}{}", unresolved.empty() ? "" : ", ", slot.number);
+  }
+  const double finest = std::max(kHalfWidth * std::max(flat.blur_x, flat.blur_y), 1.5 * flat.pixel);
   if (!unresolved.empty())
-    reading.notes.push_back(fmt::format(
-        "lines {} are seen, but are finer than the picture resolves ({:.0f} um): no width", unresolved,
-        1e6 * std::max(kHalfWidth * std::max(flat.blur_x, flat.blur_y), 1.5 * flat.pixel)));
+    reading.notes.push_back(
+        fmt::format("lines {} are seen, but fainter or finer than the picture resolves ({:.0f} um): no width",
+                    unresolved, 1e6 * finest));
 }
 
 }  // namespace circumfluence::calibration

@@ -1,11 +1,11 @@
 // Which state each patch is in, from tones.
 //
 // A patch lies at a place s on a path: s from 0 to 1 a share s of marked on ground, from 1 to 2 a share s - 1
-// of over-burned on marked. Beforehand a patch is untouched (0.25), marked (0.25), over-burned (0.2), or
-// anywhere between the first two (0.15) or the last two (0.15); a corner mark is marked, over-burned or
-// between. What the states look like in this picture (veil,
-// brightness of both burnt looks) is a grid of possibilities, weighed by how well all tones fit them. A
-// patch's class has the chance that all of this gives it.
+// of over-burned on marked. Beforehand a patch is untouched (0.25), marked (0.25), over-burned all over
+// (0.24), or anywhere between the first two (0.2) or the last two (0.06); a corner mark is marked,
+// over-burned or between. What the states look like in this picture (veil, brightness of both burnt looks) is
+// a grid of possibilities, weighed by how well all tones fit them. A patch's class has the chance that all of
+// this gives it.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -21,8 +21,8 @@ using Channels = std::array<double, 3>;
 using Chances = std::array<double, 4>;  // in the order of Outcome
 
 constexpr double kBrightness = 0.2;  // [1] spread of ln of a burnt look's brightness, beforehand
-constexpr double kLookError = 0.03;  // [1] of the marked look, from channel to channel and patch to patch
-constexpr double kOverError = 0.10;  // [1] of the over-burned one, which has many degrees
+constexpr double kLookError = 0.03;  // [1] of a burnt look, from channel to channel and patch to patch
+constexpr double kOverError = 0.10;  // [1] of the over-burned one's brightness: it has many degrees
 constexpr double kEven = 0.15;       // [1] of under-marked patches are not striped
 constexpr double kUsualVeil = 0.01;  // [1] of full light, mean beforehand
 constexpr double kVeils[] = {0, 0.003, 0.006, 0.012, 0.02, 0.035, 0.05};
@@ -63,11 +63,6 @@ double normal(double value, double sigma) {
   return std::exp(-0.5 * value * value / (sigma * sigma)) / sigma;
 }
 
-// Of a part of one state and the rest of another; `burnt`: marked and over-burned, else ground and marked.
-double error_of_look(double from, double to, double part, bool burnt) {
-  return burnt ? std::hypot(kLookError * (1 - part) * from, kOverError * part * to) : kLookError * part * to;
-}
-
 // One tone against the states.
 class Look {
  public:
@@ -81,16 +76,19 @@ class Look {
   }
 
   // Squares of how far the mean is from `part` of one state and the rest of another, of the errors; `size`:
-  // with ln of them.
+  // with ln of them. `burnt`: from marked to over-burned, whose brightness strays in all channels alike.
   double away(const Channels& from, const Channels& to, double part, bool burnt, bool size = false) const {
-    double sum = 0;
+    double sum = 0, along = 0, lever = 1;
     for (size_t c = 0; c < 3; ++c) {
-      const double look = error_of_look(from[c], to[c], part, burnt);
-      const double e = tone_.error[c] * tone_.error[c] + look * look;
-      const double off = tone_.mean[c] - from[c] - (to[c] - from[c]) * part;
+      const double expected = from[c] + (to[c] - from[c]) * part;
+      const double look = kLookError * (burnt ? expected : part * to[c]),
+                   bright = burnt ? kOverError * part * to[c] : 0;
+      const double e = tone_.error[c] * tone_.error[c] + look * look, off = tone_.mean[c] - expected;
       sum += trust_[c] * (off * off / e + (size ? std::log(e) : 0));
+      along += trust_[c] * off * bright / e;
+      lever += trust_[c] * bright * bright / e;
     }
-    return sum;
+    return sum - along * along / lever + (size ? std::log(lever) : 0);
   }
   double misfit(const Channels& from, const Channels& to, double part, bool burnt) const {
     return away(from, to, part, burnt, true);
@@ -101,7 +99,7 @@ class Look {
     if (!lined_) return 1;
     const double rough = std::hypot(tone_.stripes_error, 0.03 * contrast, 0.005);
     const double expected = grating_at(share) * contrast;
-    return (1 - kEven) * normal(tone_.stripes - expected, std::hypot(rough, 0.25 * expected)) +
+    return (1 - kEven) * normal(tone_.stripes - expected, std::hypot(rough, 0.15 * expected)) +
            kEven * normal(tone_.stripes, rough);
   }
   double even(double contrast) const {
@@ -141,7 +139,7 @@ class Look {
     return std::abs(sum / count);
   }
 
-  // How likely the tone is as the likeliest share of marked on ground, over that and all over-burned.
+  // How well the best share of marked on ground explains the tone, over that and all over-burned.
   double fits_under(const View& view) const {
     const Channels ground = {1, 1, 1};
     const double contrast = contrast_of(ground, view.marked);
@@ -149,9 +147,9 @@ class Look {
     for (int i = 0; i < kShares; ++i) {
       const double s = (i + 0.5) / kShares;
       if (s > kSeen && s < kFull)
-        most = std::max(most, likelihood(misfit(ground, view.marked, s, false)) * stripes(s, contrast));
+        most = std::max(most, likelihood(away(ground, view.marked, s, false)) * stripes(s, contrast));
     }
-    const double over = likelihood(misfit(view.marked, view.over, 1, true)) * even(contrast);
+    const double over = likelihood(away(view.marked, view.over, 1, true)) * even(contrast);
     return most / (most + over + 1e-300);
   }
 
@@ -178,8 +176,8 @@ class Look {
 };
 
 // Chances beforehand.
-constexpr std::array<double, 3> kPatchToMarked = {0.25, 0.15, 0.25}, kInkToMarked = {0, 0, 0.45};
-constexpr std::array<double, 2> kPatchToOver = {0.15, 0.2}, kInkToOver = {0.25, 0.3};
+constexpr std::array<double, 3> kPatchToMarked = {0.25, 0.2, 0.25}, kInkToMarked = {0, 0, 0.45};
+constexpr std::array<double, 2> kPatchToOver = {0.06, 0.24}, kInkToOver = {0.25, 0.3};
 constexpr double kNoState = 1e-9;  // chance density of a tone of no state, so that none rules out everything
 
 double total(const Chances& c) {

@@ -8,6 +8,10 @@
 namespace circumfluence::calibration {
 namespace {
 
+constexpr double kUneven = 0.12;    // [1] of a patch's own light, beyond which it is a reflection's
+constexpr double kBright = 1.5;     // [1] light of the median, beyond which it may be a broad reflection's
+constexpr double kStraying = 0.15;  // [1] of the fitted light, by which the ground beside may differ
+
 // Pixels of the flat picture: columns [from, to) and rows.
 struct Window {
   int left, right, top, bottom;
@@ -24,8 +28,8 @@ Window inner(const Flat& flat, const Coupon& coupon, const Rectangle& r) {
   return {column(r.x + x), column(r.x + r.width - x), row(r.y + r.height - y), row(r.y + y)};
 }
 
-// What is left of a profile after the parabola that fits it best is taken away.
-void level_out(std::vector<double>& profile) {
+// Takes the parabola that fits a profile best away from it. How much that is, but for its mean, rms.
+double level_out(std::vector<double>& profile) {
   const size_t n = profile.size();
   double mean = 0, slope = 0, bend = 0, uu = 0, qq = 0, square = 0;
   const auto place = [n](size_t i) { return 2.0 * double(i) / double(n - 1) - 1; };
@@ -38,6 +42,7 @@ void level_out(std::vector<double>& profile) {
     const double u = place(i);
     profile[i] -= mean + slope / uu * u + bend / qq * (u * u - square);
   }
+  return std::sqrt((slope * slope / uu + bend * bend / qq) / double(n));
 }
 
 // Means along the lines over both halves of their length; what both have in common is no noise.
@@ -56,7 +61,7 @@ void find_stripes(const Flat& flat, const Window& w, bool along_x, Tone& tone) {
       }
       halves[size_t(half)].push_back(sum / (along / 2) / (flat.trust[0] + flat.trust[1] + flat.trust[2]));
     }
-  for (auto& half : halves) level_out(half);
+  for (auto& half : halves) tone.uneven = std::max(tone.uneven, level_out(half));
   double shared = 0, apart = 0;
   for (size_t i = 0; i < halves[0].size(); ++i) {
     shared += halves[0][i] * halves[1][i] / across;
@@ -97,14 +102,20 @@ std::array<double, 3> drift(const Flat& flat, const Window& w, bool along_x) {
 // from being the same all around; what was written there counts little.
 struct Beside {
   std::array<double, 3> lighter{}, spread{};
+  double fall = 1;  // [1] fitted light, of the coupon's median
 };
 Beside beside(const Flat& flat, const Rectangle& r) {
   const double reach = std::max(1.5e-3, 0.3 * std::max(r.width, r.height));
   std::array<std::vector<double>, 3> found;
-  for (const GroundSpot& s : flat.ground)
-    if (s.x > r.x - reach && s.x < r.x + r.width + reach && s.y > r.y - reach && s.y < r.y + r.height + reach)
-      for (size_t c = 0; c < 3; ++c) found[c].push_back(s.light[c] - 1);
+  double fall = 0, count = 0;
+  for (const GroundSpot& s : flat.ground) {
+    if (s.x < r.x - reach || s.x > r.x + r.width + reach || s.y < r.y - reach || s.y > r.y + r.height + reach)
+      continue;
+    for (size_t c = 0; c < 3; ++c) found[c].push_back(s.light[c] - 1);
+    fall += s.fall, count += 1;
+  }
   Beside out;
+  if (count > 0) out.fall = fall / count;
   if (found[0].size() < 12) {
     out.spread.fill(std::max(0.02, 2 * flat.scatter));
     return out;
@@ -141,12 +152,19 @@ Tone tone_of(const Flat& flat, const Coupon& coupon, const Slot& slot) {
   // unsure.
   const Beside ground = beside(flat, slot.place);
   const std::array<double, 3> change = drift(flat, w, slot.patch.direction == motion::Direction::axial);
+  const double most = flat.trust[0] * change[0] + flat.trust[1] * change[1] + flat.trust[2] * change[2];
+  tone.uneven = std::max(tone.uneven, most / std::max(1.0, flat.trust[0] + flat.trust[1] + flat.trust[2]));
+  const double whole = (tone.mean[0] + tone.mean[1] + tone.mean[2]) / 3;
+  tone.known = tone.known && tone.uneven < kUneven * std::max(whole, 0.3);
   for (size_t c = 0; c < 3; ++c) {
     const double v = std::max(-0.8, ground.lighter[c]), added = tone.mean[c] - v,
                  fallen = tone.mean[c] / (1 + v);
+    if (flat.trust[c] > 0 && (std::abs(v) > kStraying || ground.fall * (1 + v) > kBright)) tone.known = false;
     const double even = std::max(0.008, 0.25 * ground.spread[c]);
     tone.mean[c] = (added + fallen) / 2;
-    tone.error[c] = std::hypot(even * std::max(tone.mean[c], 0.3), (added - fallen) / 2, change[c]);
+    tone.error[c] =
+        std::hypot(even * std::max(tone.mean[c], 0.3), (added - fallen) / 2,
+                   std::hypot(std::max(change[c], tone.uneven), flat.gain_error[c] * tone.mean[c]));
   }
   return tone;
 }

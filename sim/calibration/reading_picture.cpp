@@ -38,7 +38,7 @@ void frame(Sheet& sheet, const Box& b, Colour colour, double thickness, bool das
   sheet.trace(corners, {.colour = colour, .thickness = thickness, .dashed = dashed});
 }
 
-void name_patch(Sheet& sheet, const Box& b, const PatchReading& patch, bool line) {
+void name_patch(Sheet& sheet, const Box& b, const PatchReading& patch) {
   const bool told = patch.sure >= kSure;
   const Colour colour = told ? kClassInk[int(patch.outcome)] : kOpenInk;
   frame(sheet, b, appearance::kPaper, 4, false);
@@ -46,9 +46,10 @@ void name_patch(Sheet& sheet, const Box& b, const PatchReading& patch, bool line
   std::vector<std::string> words = {fmt::format("{}", patch.number)};
   if (b.width >= kSmallSlot) {
     if (told)
-      words.push_back(fmt::format("{} {:.0f} %", kShort[int(patch.outcome)], 100 * patch.sure));
-    else if (!line || std::isnan(patch.width))
-      words.push_back("open");
+      words.push_back(
+          fmt::format("{} {:.0f} %", kShort[int(patch.outcome)], std::min(99.0, 100 * patch.sure)));
+    else
+      words.push_back(std::isnan(patch.width) ? "open" : "class open");
     if (!std::isnan(patch.width))
       words.push_back(fmt::format("{:.0f} \u00b1 {:.0f} um", 1e6 * patch.width, 1e6 * patch.width_error));
   }
@@ -123,7 +124,7 @@ void write_reading(const std::string& path, const Coupon& coupon, const Reading&
                                  reading.straightened.pixels},
               Box{map.left, map.top, width, height});
   for (size_t i = 0; i < coupon.slots.size(); ++i)
-    name_patch(sheet, map.box(coupon.slots[i].place), reading.patches[i], coupon.slots[i].patch.is_line());
+    name_patch(sheet, map.box(coupon.slots[i].place), reading.patches[i]);
   draw_rulers(sheet, map, coupon);
   below.draw(sheet, {kMargin, legend_top});
   sheet.write(path, 1 / scale, 1 / scale);

@@ -18,6 +18,8 @@ using mark::Scene;
 using window::Unknown;
 using workpiece::Material;
 
+constexpr double kNoPower = 600;      // [1] ln of what stands for no power at all
+constexpr double kLeastStray = 1e-9;  // [1]
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 
 double normal(double log, double spread) {
@@ -119,11 +121,17 @@ std::vector<Unknown> fitted_unknowns(const Scene& scene) {
   return out;
 }
 
+double seen(const LogEnds& ends, double log_power, double stray) {
+  const double apart = ends.marks - ends.begins;
+  if (!(apart > 0) || ends.marks > kNoPower) return (log_power - ends.begins) / stray;
+  return (log_power - (ends.begins + ends.marks) / 2) / std::max(stray, apart / 4);
+}
+
 std::array<double, 4> chances(const LogEnds& ends, double power, double stray, double slip) {
   const double log = std::log(power);
   const double burnt = normal(log - ends.burns, stray);
   const double marked = std::max(burnt, normal(log - ends.marks, stray));
-  const double begun = std::max(marked, normal(log - ends.begins, stray));
+  const double begun = std::max(marked, normal(seen(ends, log, std::max(stray, kLeastStray)), 1));
   std::array<double, 4> out{1 - begun, begun - marked, marked - burnt, burnt};
   for (double& chance : out) chance = (1 - slip) * chance + slip / 4;
   return out;

@@ -1,12 +1,14 @@
 // What the model expects of a coupon's patches, given the unknowns, and how likely a report is.
 //
 // Unknowns z are standard normal deviates of window/unknown.h's figures. For a patch the fast periodic model
-// (window/ends.h) gives the powers [W] at which it begins to show b, is marked m and over-burns o. What a person sees
-// strays from that by a lognormal factor on power, e ~ N(0, s), s = kStray: unevenness of the coat and of judgement. Hence
-//   p(over-burned) = Phi(ln(P / o) / s),  p(at least marked) = max of that and Phi(ln(P / m) / s),  likewise for b,
-// each mixed with an even chance over the four classes of kSlip: someone ticked the wrong box. A measured width or depth d
-// against the predicted one D has ln sqrt(d^2 + r^2) ~ N(ln sqrt(D^2 + r^2), e), r the resolution, e the error; with a
-// chance of kSlip it was measured amiss, and e is 1.
+// (window/ends.h) gives the powers [W] at which it begins to change b, is marked m and over-burns o. What comes out strays
+// from that by a lognormal factor on power, e ~ N(0, s), s = kStray: unevenness of the coat and of judgement. Hence
+//   p(over-burned) = Phi(ln(P / o) / s),  p(at least marked) = max of that and Phi(ln(P / m) / s).
+// A coat begins to change far below what an eye or a camera sees, and where between b and m that is nobody knows:
+//   p(seen) = max of those and Phi(ln(P / c) / t),  c = sqrt(b m),  t = max(s, ln(m / b) / 4),
+// so that at b 2 % are seen, at m all but 2 %; where m is none, or below b, c = b and t = s. All are mixed with an even
+// chance over the four classes of kSlip: someone ticked the wrong box. A measured width or depth d against the predicted
+// one D has ln sqrt(d^2 + r^2) ~ N(ln sqrt(D^2 + r^2), e), r the resolution, e the error, or 1 by a chance of kSlip.
 // Patches count as independent given z, and as cold: what earlier patches left in the wall is left out.
 //
 // A patch lies square under the beam, its spacing and speed are those on the surface. A single line is marked when its
@@ -27,9 +29,9 @@
 
 namespace circumfluence::calibration {
 
-inline constexpr double kStray = 0.06;      // [1]; an estimate: a coat's thickness strays by some 5 % over a piece
-inline constexpr double kSlip = 0.01;       // [1]
-inline constexpr double kLineReach = 4;     // [1] 1/e^2 radii, beyond which one line does not feel another
+inline constexpr double kStray = 0.06;   // [1]; an estimate: a coat's thickness strays by some 5 % over a piece
+inline constexpr double kSlip = 0.01;    // [1]
+inline constexpr double kLineReach = 4;  // [1] 1/e^2 radii, beyond which one line does not feel another
 
 // The job with a coat's or an organic body's removal threshold as a figure of its own in place of the one from conduction:
 // its median that of the law at the job's dwell, its spread that of the figures it comes from, taken as independent. So
@@ -44,6 +46,7 @@ std::vector<window::Unknown> fitted_unknowns(const mark::Scene& scene);
 struct LogEnds {
   double begins, marks, burns;
 };
+double seen(const LogEnds& ends, double log_power, double stray);  // ln(P / c) / t
 // The chance of each class, in the order of Outcome. Classes are never negative where ends cross: what burns is marked.
 std::array<double, 4> chances(const LogEnds& ends, double power, double stray = kStray, double slip = kSlip);
 
@@ -99,8 +102,8 @@ class Trials {
   std::vector<Setting> settings_;
 };
 
-// What a report says of the model's outputs y. A result has five: ln(P / begins), ln(P / marks), ln(P / burns) [1], squared
-// width [1e-9 m^2] and depth [um]; 0 of what was not told. `wider`: how many times the stray and the errors are taken.
+// What a report says of the model's outputs y. A result has five: s times the deviate of being seen, ln(P / m), ln(P / o),
+// squared width [1e-9 m^2], depth [um]; 0 of what was not told. `wider`: how many times stray and errors are taken.
 class Evidence {
  public:
   static constexpr int kOutputs = 5;

@@ -73,7 +73,8 @@ TEST_P(Road, RecordSaysWhatTheFitSays) {
   const Coupon coupon = ladder(scene, 12, 0.2), second = ladder(scene, 8, 0.25);
   const Report report = simulated_report(scene, coupon, truth, 1),
                later = simulated_report(scene, second, truth, 2);
-  const Fit fit = calibration::fit(scene, coupon, report);
+  Fit fit = calibration::fit(scene, coupon, report);
+  fit.draws.resize(0, 0);  // a record holds the Gaussian, which has tails where the draws have edges
   const Scene after = fitted(scene, fit, report, "club").scene();
 
   const Patch set{.power = scene.power(), .speed = scene.job.scan.speed, .spacing = scene.job.scan.spacing};
