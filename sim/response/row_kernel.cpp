@@ -53,7 +53,9 @@ __attribute__((always_inline)) inline void steady(const RowArrays& row, const Pa
     const float start = standing > 0.0f ? threshold : 0.0f;
     const float excess = most(a - start, 0.0f);
     const float taken = least(standing, excess);
-    left[i] = standing - taken > 1e-6f * need ? (standing - taken) * per_energy : 0.0f;
+    // What is not touched stays as it is to the last bit.
+    const float stays = standing - taken > 1e-6f * need ? (standing - taken) * per_energy : 0.0f;
+    left[i] = taken > 0.0f ? stays : left[i];
     // The share (excess - taken) / a of this event's light falls on the base.
     const float surplus = excess - taken, heat = heating[i] * warmth;
     const float part = standing > 0.0f ? (a > 0.0f ? surplus / a : 0.0f) : 1.0f;
