@@ -80,16 +80,16 @@ TEST_P(Road, RecordSaysWhatTheFitSays) {
   const Patch set{.power = scene.power(), .speed = scene.job.scan.speed, .spacing = scene.job.scan.spacing};
   const Forecast told = forecast(scene, fit, set, 1024);
   const BeforeAfter both = compare(scene, after, {.count = 1024});
-  expect_same(both.after.marks, told.marks, 0.06);
-  expect_same(both.after.burns, told.burns, 0.06);
+  expect_same(both.after.marks, told.marks, 0.12);
+  expect_same(both.after.burns, told.burns, 0.12);
   EXPECT_LT(wide(both.after.marks), 0.5 * wide(both.before.marks));
 
   // Its record as the prior of the next coupon, against the fit itself as such.
   const Forecast from_fit =
       forecast(scene, calibration::fit(scene, second, later, {.earlier = &fit}), set, 1024);
   const Forecast from_record = forecast(after, calibration::fit(after, second, later), set, 1024);
-  expect_same(from_record.marks, from_fit.marks, 0.08);
-  expect_same(from_record.burns, from_fit.burns, 0.08);
+  expect_same(from_record.marks, from_fit.marks, 0.15);
+  expect_same(from_record.burns, from_fit.burns, 0.15);
 }
 
 INSTANTIATE_TEST_SUITE_P(Truths, Road, testing::Values(1, 4, 8, 11));
