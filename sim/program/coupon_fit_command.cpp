@@ -31,6 +31,7 @@ struct Options {
 struct Answer {
   Fit fit;
   std::optional<calibration::Fitted> fitted;
+  std::optional<mark::Scene> after;  // the job with its records
   std::optional<calibration::BeforeAfter> both;
   calibration::Next next;
   std::vector<std::string> doubts;
@@ -50,22 +51,17 @@ void print_ladder(const Burnt& burnt) {
   }
 }
 
-mark::Scene with_records(const calibration::Fitted& fitted) {
-  job::Job job = fitted.job;
-  job.materials.insert(job.materials.begin(), fitted.records.begin(), fitted.records.end());
-  return mark::prepare(job);
-}
-
 Answer answer_to(const Options& options, const mark::Scene& scene, const std::vector<Burnt>& burnt) {
   calibration::FitRequest request{.progress = watched_progress()};
   if (options.draws > 0) request.chains = calibration::Chains{.draws = options.draws};
-  Answer out{.fit = fit_all(scene, burnt, request), .fitted = {}, .both = {}, .next = {}, .doubts = {}};
+  Answer out{.fit = fit_all(scene, burnt, request), .fitted = {}, .after = {}, .both = {}, .next = {}, .doubts = {}};
   for (const Burnt& one : burnt)
     for (const std::string& doubt : calibration::doubts(one.coupon, one.report)) out.doubts.push_back(doubt);
   out.next = calibration::next(scene, out.fit);
   if (options.name.empty()) return out;
   out.fitted = calibration::fitted(scene, out.fit, burnt.back().report, options.name);
-  out.both = calibration::compare(scene, with_records(*out.fitted));
+  out.after = out.fitted->scene();
+  out.both = calibration::compare(scene, *out.after);
   return out;
 }
 
@@ -76,7 +72,7 @@ void write(const Options& options, const mark::Scene& scene, const Answer& answe
   const std::string picture = options.picture.empty() ? stem + ".before-after.png" : options.picture;
   if (!options.replace && std::filesystem::exists(output))
     throw quantity::FileError(output, "stands already. Give another --output, or --replace");
-  calibration::write_picture(picture, scene, with_records(*answer.fitted));
+  calibration::write_picture(picture, scene, *answer.after);
   job::Job job = answer.fitted->job;
   std::string kept = "in the job itself; say --keep to have them in your own file";
   if (options.keep) {
