@@ -27,6 +27,7 @@
 
 #include "calibration/fit.h"
 #include "calibration/plan.h"
+#include "job/material_file.h"
 
 namespace circumfluence::calibration {
 
@@ -58,7 +59,7 @@ Fitted fitted(const mark::Scene& scene, const Fit& fit, const Report& report, co
 // stays as it is, to the byte. Written whole or not at all. Throws FileError, JobError where the file is no
 // material file.
 void keep(const std::vector<workpiece::Material>& records, const std::string& path);
-std::string own_materials_path();  // $CIRCUMFLUENCE_MY_MATERIALS, or ~/.config/circumfluence/materials.toml
+using job::own_materials_path;
 
 // The job as it was and as it is, at its own setting.
 struct Side {

@@ -183,8 +183,4 @@ void keep(const std::vector<Material>& records, const std::string& path) {
   quantity::write_whole(path, text);
 }
 
-std::string own_materials_path() {
-  return job::own_materials_path();
-}
-
 }  // namespace circumfluence::calibration
