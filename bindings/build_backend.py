@@ -30,7 +30,7 @@ def _metadata(project):
 
 def _compile(folder):
     build, stage = folder / "build", folder / "stage"
-    subprocess.run(["cmake", "-S", ROOT, "-B", build, "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Release", "-DCIRCUMFLUENCE_TESTS=OFF",
+    subprocess.run(["cmake", "-S", ROOT, "-B", build, "-G", "Ninja", "-DCIRCUMFLUENCE_TESTS=OFF",
                     f"-DPython_EXECUTABLE={sys.executable}", "-DCIRCUMFLUENCE_PYTHON_DIR=python"], check=True)
     subprocess.run(["cmake", "--build", build, "--target", "_core"], check=True)
     subprocess.run(["cmake", "--install", build, "--prefix", stage, "--component", "Python"], check=True)

@@ -12,6 +12,8 @@ jobs=$(nproc)
 export LSAN_OPTIONS="suppressions=$PWD/tests/leaks.supp:print_suppressions=0" UBSAN_OPTIONS=print_stacktrace=1
 export CMAKE_BUILD_PARALLEL_LEVEL=$jobs
 common=(-G Ninja -DPython_EXECUTABLE=/usr/bin/python3)
+# Of the watched builds' time most is compiling: light optimising and lines alone halve it.
+watched=("${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo "-DCMAKE_CXX_FLAGS_RELWITHDEBINFO=-O1 -g1")
 step() { echo; echo "== $* ($(date +%T))"; }
 
 step "Build"
@@ -20,14 +22,14 @@ cmake --build build/tests
 
 if [ "${1:-all}" != quick ]; then
   step "Build with address and undefined-behaviour sanitizers"
-  cmake -S . -B build/sanitize "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCIRCUMFLUENCE_SANITIZE=ON \
+  cmake -S . -B build/sanitize "${watched[@]}" -DCIRCUMFLUENCE_SANITIZE=ON \
     -DCIRCUMFLUENCE_PYTHON=OFF >/dev/null
   cmake --build build/sanitize
   step "Test under the sanitizers"
   ctest --test-dir build/sanitize --output-on-failure -j "$jobs"
 
   step "Fuzz what parses, briefly"
-  cmake -S . -B build/fuzz "${common[@]}" -DCMAKE_BUILD_TYPE=RelWithDebInfo -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
+  cmake -S . -B build/fuzz "${watched[@]}" -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
     -DCIRCUMFLUENCE_PYTHON=OFF -DCIRCUMFLUENCE_TESTS=OFF -DCIRCUMFLUENCE_FUZZERS=ON >/dev/null
   cmake --build build/fuzz --target fuzzers
   for target in image job mark path coupon; do

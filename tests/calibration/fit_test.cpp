@@ -142,7 +142,7 @@ TEST(Fit, IsTheDensityOverAGrid) {
       const Fit drawn = fit(trials, coupon, report, {.chains = Chains{.count = 4, .draws = 1200 / kShorter}});
       agree(drawn, grid, 0.1 * kLooser, 0.07 * kLooser);
       EXPECT_LT(drawn.sampling->rhat, 1 + 0.02 * kLooser);
-      EXPECT_GT(drawn.sampling->effective, 600 / kShorter);
+      EXPECT_GT(drawn.sampling->effective, 600 / (kShorter * kLooser));
     }
   }
 }
@@ -284,7 +284,7 @@ TEST(Fit, AgreesWithChainsOverAllUnknowns) {
   const Fit near = fit(trials, coupon, report),
             drawn = fit(trials, coupon, report, {.chains = Chains{.count = 4, .draws = 1000 / kShorter}});
   EXPECT_LT(drawn.sampling->rhat, 1 + 0.05 * kLooser);
-  EXPECT_GT(drawn.sampling->effective, 300 / kShorter);
+  EXPECT_GT(drawn.sampling->effective, 300 / (kShorter * kLooser));
   for (long i = 0; i < near.best.size(); ++i) {
     const double spread = std::sqrt(drawn.covariance(i, i));
     EXPECT_NEAR(near.best[i], drawn.best[i], 0.2 * kLooser * spread) << near.unknowns[size_t(i)].name;
