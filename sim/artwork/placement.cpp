@@ -26,8 +26,13 @@ const quantity::Fields<Placement>& placement_fields() {
       {"burns", quantity::choice<&Placement::burns>(), "", 0, 0, "which tone of the picture is marked", true,
        "dark light"},
       {"tone", quantity::choice<&Placement::tone>(), "", 0, 0,
-       "on and off at a threshold, or power in proportion to the tone", false, "threshold grey"},
+       "on and off at a threshold, power in proportion to the tone, or dots on and off", false,
+       "threshold grey halftone"},
       {"threshold", &Placement::threshold, "%", 0.001, 1, "wanted share from which a spot is burnt", false},
+      {"screen", quantity::choice<&Placement::screen>(), "", 0, 0, "how the dots of a halftone are chosen", false,
+       "bayer floyd_steinberg jarvis_judice_ninke stucki blue_noise"},
+      {"dot", &Placement::dot, "mm", 1e-6, 0.1, "from dot to dot of a halftone; as far as the lines where it is not given",
+       false},
   };
   return fields;
 }

@@ -8,7 +8,8 @@
 namespace circumfluence::artwork {
 
 enum class Burns { dark, light };        // which tone of the picture is to be marked
-enum class ToneUse { threshold, grey };  // on/off, or power in proportion to the tone
+enum class ToneUse { threshold, grey, halftone };  // on/off, power in proportion to the tone, or dots on and off
+enum class Screen { bayer, floyd_steinberg, jarvis_judice_ninke, stucki, blue_noise };  // how dots are chosen: halftone.h
 enum class Mirror { none, axial, around, both };  // along which directions the placed picture is reversed
 
 // At turn 0 the picture's width lies along the axis and its top points to growing `around`. It is turned, then mirrored
@@ -24,6 +25,8 @@ struct Placement {
   Burns burns = Burns::dark;
   ToneUse tone = ToneUse::threshold;
   double threshold = 0.5;  // [1] wanted share from which a spot is burnt
+  Screen screen = Screen::blue_noise;  // of a halftone
+  double dot = quantity::kUnset;       // [m] from dot to dot of a halftone, both ways; NaN: as far as its lines
 };
 
 const quantity::Fields<Placement>& placement_fields();

@@ -1,4 +1,4 @@
-// Writing PNG, of pictures made and of art as it is fed.
+// Writing PNG, of pictures made and of art as it is fed, and JPEG, of pictures to be looked at.
 #pragma once
 
 #include <cstddef>
@@ -23,5 +23,9 @@ struct PngSource {
 
 // The bytes of a PNG file. Throws ValidityError when there are no pixels.
 std::vector<std::uint8_t> png_bytes(const PngSource& source);
+
+// The bytes of a JPEG file of the same source; `quality` 1 to 100, colours at half the resolution (4:2:0). Pitches and `kept`
+// do not count. Throws ValidityError when there are no pixels, more than 65500 a side, or no such quality.
+std::vector<std::uint8_t> encode_jpeg(const PngSource& source, int quality = 85);
 
 }  // namespace circumfluence::artwork

@@ -88,6 +88,23 @@ void check_speed(double speed, const char* key, double top_speed) {
                     rounded_text(speed, "mm/min"), rounded_text(top_speed, "mm/min")));
 }
 
+// A halftone's dots against what is to burn them and to show them.
+void check_dots(const Job& job) {
+  const artwork::Placement& art = job.artwork;
+  if (art.file.empty() || art.tone != artwork::ToneUse::halftone) return;
+  const double dot = std::isnan(art.dot) ? job.scan.spacing : art.dot;
+  if (std::isnan(dot))
+    throw JobError("artwork.dot is missing (from dot to dot of the halftone). Give it, or scan.spacing");
+  if (!job.has_path() && dot < job.scan.spacing * (1 - 1e-9))
+    throw JobError(
+        fmt::format("artwork.dot = {} (finer than its lines can burn; expected at least scan.spacing, {})",
+                    in_mm(dot), in_mm(job.scan.spacing)));
+  if (job.grid.cell > dot / 2 * (1 + 1e-9))
+    throw JobError(
+        fmt::format("artwork.dot = {} (too fine for grid.cell = {}; expected cells of at most half a dot, {})",
+                    in_mm(dot), in_mm(job.grid.cell), in_mm(dot / 2)));
+}
+
 }  // namespace
 
 void check(const Job& job) {
@@ -102,6 +119,7 @@ void check(const Job& job) {
   check(job.rotary, job.workpiece, job.mount);
   check_axial(job.artwork, job.workpiece);
   check_around(job);
+  check_dots(job);
   check_limits(job.grid.axial_from, job.grid.axial_to, "axial");
   check_limits(job.grid.around_from, job.grid.around_to, "around");
   if (job.scan.power > job.laser.rated_power * (1 + 1e-12))

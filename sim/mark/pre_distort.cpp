@@ -21,6 +21,10 @@ bool turns(const Scene& scene) {
   return scene.job.mount.hold == motion::Hold::turning;
 }
 
+bool dots(const Scene& scene) {
+  return scene.job.artwork.tone == artwork::ToneUse::halftone;
+}
+
 artwork::Mirror flip(const Scene& scene, const FeedWish& wish) {
   return wish.flip.value_or(motion::against(scene.job.mount));
 }
@@ -38,11 +42,20 @@ struct Sheet {
   artwork::Canvas canvas;
 };
 
-// The finest that is of use, as a whole number of pixels a metre, in which PNG states it.
+// The finest that is of use, as a whole number of pixels a metre, in which PNG states it; of a halftone so that
+// a dot is whole pixels.
 double useful_pixel(const Scene& scene) {
   const beam::Laser& laser = scene.job.laser;
-  const double spot = std::min(laser.spot_axial, laser.spot_around) / 3;
-  return 1 / std::ceil(1 / std::min(scene.job.scan.spacing, spot) - 1e-6);
+  const double finest = std::min(scene.job.scan.spacing, std::min(laser.spot_axial, laser.spot_around) / 3);
+  if (dots(scene)) return scene.job.artwork.dot / std::ceil(scene.job.artwork.dot / finest - 1e-6);
+  return 1 / std::ceil(1 / finest - 1e-6);
+}
+
+// The next coarser of such.
+double coarser(const Scene& scene, double pixel) {
+  if (!dots(scene)) return 1 / std::floor(0.9 / pixel);
+  const double pixels = std::round(scene.job.artwork.dot / pixel);
+  return pixels > 1 ? scene.job.artwork.dot / (pixels - 1) : 2 * pixel;
 }
 
 double count(const Extent& e, double pixel) {
@@ -62,7 +75,7 @@ double chosen_pixel(const Scene& scene, const Extent& art, double wished) {
     throw JobError(fmt::format(
         "pixel = {} (makes {:.3g} pixels; expected at most {} million, {} a side). Use a larger pixel",
         format(pixel, "mm"), count(art, pixel), artwork::kMostPixels / 1'000'000, artwork::kMostPixelsASide));
-  while (!fits()) pixel = 1 / std::floor(0.9 / pixel);
+  while (!fits()) pixel = coarser(scene, pixel);
   return pixel;
 }
 
@@ -125,6 +138,14 @@ artwork::Image warped_art(const Scene& scene, const motion::Feed& feed, const Sh
       threads);
 }
 
+// Dots stay on or off where a pixel is cut by their edge.
+artwork::Image fed_art(const Scene& scene, const motion::Feed& feed, const Sheet& sheet, int threads) {
+  artwork::Image out = warped_art(scene, feed, sheet, threads);
+  if (dots(scene))
+    for (std::uint16_t& tone : out.tone) tone = tone < 32768 ? 0 : 65535;
+  return out;
+}
+
 std::string scales(const motion::Band& band) {
   std::string around = fmt::format("{:.4f}", band.scale_around);
   if (band.around_from != band.around_to)
@@ -158,6 +179,8 @@ std::string words(const Scene& scene, const motion::Feed& feed, const FeedWish& 
       format(e.axial_to - e.axial_from, "mm", 6), format(e.around_to - e.around_from, "mm", 6),
       art.image.width, art.image.height, format(art.pixel, "mm", 5),
       format((e.axial_from + e.axial_to) / 2, "mm", 6), format((e.around_from + e.around_to) / 2, "mm", 6));
+  if (dots(scene))
+    out += fmt::format("dots       a halftone, {} from dot to dot\n", format(scene.job.artwork.dot, "mm", 5));
   for (const motion::Band& band : art.bands) out += scales(band);
   if (!turns(scene))
     out += fmt::format("flank      as the head sees it: {:.4f} times as wide at the edge, {} from the top\n",
@@ -184,7 +207,7 @@ FedArt pre_distort(const Scene& meant, const FeedWish& wish) {
   check_flank(meant, sheet.extent);
   const artwork::Mirror mirror = flip(meant, wish);
   FedArt out{
-      .image = artwork::turned_over(warped_art(meant, feed, sheet, wish.threads),
+      .image = artwork::turned_over(fed_art(meant, feed, sheet, wish.threads),
                                     mirror == artwork::Mirror::axial || mirror == artwork::Mirror::both,
                                     mirror == artwork::Mirror::around || mirror == artwork::Mirror::both),
       .extent = sheet.extent,
@@ -211,6 +234,7 @@ job::Job fed_job(const Scene& meant, const FedArt& art, const std::string& file)
   job.artwork.turn = 0;
   job.artwork.mirror = artwork::Mirror::none;
   job.artwork.burns = art.burns;
+  if (dots(meant)) job.artwork.tone = artwork::ToneUse::threshold;  // they are in the file
   job.mount.focus_at = meant.focus_at;
   return job::completed(std::move(job));
 }

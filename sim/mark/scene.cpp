@@ -6,6 +6,7 @@
 #include <cmath>
 #include <filesystem>
 
+#include "artwork/halftone.h"
 #include "beam/fresnel.h"
 #include "exposure/path_lines.h"
 #include "job/job_file.h"
@@ -87,6 +88,14 @@ void stand_in(const artwork::Extent& outline, job::Job& job, artwork::Image& ima
   job.artwork.around = (outline.around_from + outline.around_to) / 2;
 }
 
+// Dots in place of greys. They are still called a halftone: the job then means the same when it is made ready again.
+void screen_art(job::Job& job, artwork::Image& image) {
+  artwork::Screened dots = artwork::screened(image, job.artwork, or_else(job.artwork.dot, job.scan.spacing));
+  image = std::move(dots.image);
+  job.artwork = std::move(dots.placement);
+  job.artwork.tone = artwork::ToneUse::halftone;
+}
+
 // What [scan] leaves open is as the path burns it, but for the distance of lines, which only the job can say.
 void add_path(Scene& scene, const motion::PathFile& how) {
   scene.path = read_tool_path(scene, how);
@@ -103,6 +112,7 @@ Scene make_scene(job::Job job) {
   artwork::Image image;
   const bool has_art = !job.artwork.file.empty();
   if (has_art) image = artwork::read_image_again(picture_path(job));
+  if (has_art && job.artwork.tone == artwork::ToneUse::halftone) screen_art(job, image);
   if (job.has_path()) {
     how.driven_diameter = 2 * motion::driven_radius(job.rotary, job.mount, profile, or_else(job.mount.focus_at, 0));
     if (!has_art) stand_in(outline(job, how), job, image);

@@ -23,7 +23,7 @@ Commands::Commands(const artwork::Image& image, const artwork::Placement& placem
 
 void Commands::row(double from, double to, std::span<float> out, Scratch& scratch) const {
   tone_.row(from, to, out, scratch);
-  if (use_ == artwork::ToneUse::threshold) on_or_off(out.data(), threshold_, static_cast<int>(out.size()));
+  if (use_ != artwork::ToneUse::grey) on_or_off(out.data(), threshold_, static_cast<int>(out.size()));
 }
 
 void Commands::wanted(double from, double to, std::span<std::uint8_t> out, Scratch& scratch) const {

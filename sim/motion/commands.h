@@ -1,7 +1,7 @@
 // What the controller is told, how much of the set power dot by dot, and which cells the art wants marked.
 //
 // A dot is one cell along the line; the tone of the art over a dot (and over a line spacing across) is burnt
-// on and off at the threshold, or in proportion.
+// on and off at the threshold, or in proportion; a halftone's picture is dots already (artwork/halftone.h), on and off.
 #pragma once
 
 #include <span>
