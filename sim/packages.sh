@@ -1,10 +1,10 @@
 # Debian packages, by purpose; sourced by sim/quickstart.sh and tests/run.sh so that each list is kept once.
 
 build_packages="g++ cmake ninja-build pkg-config libeigen3-dev libhdf5-dev libtomlplusplus-dev libcli11-dev
-  libfmt-dev libboost-dev libpng-dev libturbojpeg0-dev zlib1g-dev libcairo2-dev libnlopt-dev libopencv-core-dev libopencv-imgproc-dev fonts-dejavu-core
+  libfmt-dev libboost-dev libpng-dev libturbojpeg0-dev zlib1g-dev libcairo2-dev libnlopt-dev libopencv-core-dev libopencv-imgproc-dev libzxing-dev fonts-dejavu-core
   python3"
 python_packages="python3-dev pybind11-dev python3-numpy"
-test_packages="libgtest-dev libgmock-dev librapidcheck-dev libbenchmark-dev hdf5-tools netcdf-bin git
+test_packages="libgtest-dev libgmock-dev librapidcheck-dev libzbar-dev libbenchmark-dev hdf5-tools netcdf-bin git
   python3-pytest python3-hypothesis python3-xarray python3-h5py python3-h5netcdf python3-netcdf4 python3-scipy
   mypy python3-venv python3-pip python3-wheel python3-setuptools python3-skimage
   python3-dask python3-distributed python3-matplotlib python3-nbformat python3-nbclient python3-ipykernel python3-ipywidgets

@@ -35,8 +35,8 @@ Three kinds of truth, kept apart:
 - [Measured](#measured): materials and experiments. What does not agree is [listed](#what-does-not-agree), with the reason.
 
 The marks of the trade (what clears paint, what darkens steel, what leaves bare aluminium alone) are in
-`tests/mark/trade_facts_test.cpp`: common practice, no source. Not compared, since the library does not compute them: films on
-metals seen in white light (the colour chain of `sio2_on_silicon` is the book's own), scattering layers, printed dots, barcodes.
+`tests/mark/trade_facts_test.cpp`: common practice, no source. The chart of `sio2_on_silicon` is judged
+by the book's own colour chain, a twin of the library's, which is held to its hues in `tests/appearance/thin_film_test.cpp`.
 
 """
 

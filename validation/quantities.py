@@ -99,6 +99,14 @@ def lab(rgb, coordinate):
     return cf.lab_from_srgb(rgb)["L a b".split().index(coordinate)]
 
 
+def film_share(n, body, thickness, wavelength):
+    return cf.film_reflectance(film=n, body=complex(*body), thickness=thickness, wavelength=wavelength)
+
+
+def film_lab(record, n, thickness, coordinate):
+    return cf.film_lab(record, thickness=thickness, film=n)["L a b".split().index(coordinate)]
+
+
 def ripple(spacing, radius):
     """Greatest less least over the mean of the dose of parallel lines, from the library's cross-section."""
     profile = cf.SpotProfile(2)

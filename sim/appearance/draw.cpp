@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstdint>
 #include <cstdio>
+#include <cstring>
 #include <new>
 
 #include "appearance/picture.h"
@@ -220,6 +221,21 @@ void Sheet::clip(const Box& box, std::span<const Point> except) {
 
 void Sheet::unclip() {
   cairo_restore(pen_.get());
+}
+
+Pixels Sheet::pixels() const {
+  cairo_surface_flush(surface_.get());
+  const unsigned char* const data = cairo_image_surface_get_data(surface_.get());
+  const int stride = cairo_image_surface_get_stride(surface_.get());
+  Pixels out{width(), height(), {}};
+  out.rgb.reserve(size_t(out.width) * size_t(out.height));
+  for (int y = 0; y < out.height; ++y)
+    for (int x = 0; x < out.width; ++x) {
+      std::uint32_t packed = 0;
+      std::memcpy(&packed, data + std::ptrdiff_t(y) * stride + 4 * x, sizeof packed);
+      out.rgb.push_back({std::uint8_t(packed >> 16), std::uint8_t(packed >> 8), std::uint8_t(packed)});
+    }
+  return out;
 }
 
 void Sheet::write(const std::string& path, double axial_pitch, double around_pitch) const {

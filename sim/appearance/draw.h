@@ -72,6 +72,7 @@ class Sheet {
   void clip(const Box& box, std::span<const Point> except = {});
   void unclip();
 
+  Pixels pixels() const;
   // A PNG; pitches as in png.h. Throws FileError when nothing can be drawn or written.
   void write(const std::string& path, double axial_pitch, double around_pitch) const;
 

@@ -41,11 +41,16 @@ Material read_material(const toml::table& table, const std::string& name, const 
   material.name = name;
   material.origin = file;
   const std::string address = "material." + name;
-  read_section(table, {address, "", file}, workpiece::material_fields(), material, {"optics", "settled"});
+  read_section(table, {address, "", file}, workpiece::material_fields(), material,
+               {"optics", "settled", "spectrum", "oxide_spectrum"});
   if (const toml::node* optics = table.get("optics"))
     material.optics = read_optics(*optics, {address + ".optics", "tables [[" + address + ".optics]]", file});
   if (const toml::node* settled = table.get("settled"))
     material.settled = read_settled(*settled, {address + ".settled", "tables [[" + address + ".settled]]", file});
+  for (const auto& [key, member] :
+       {std::pair("spectrum", &Material::spectrum), std::pair("oxide_spectrum", &Material::oxide_spectrum)})
+    if (const toml::node* spectrum = table.get(key))
+      material.*member = read_spectrum(*spectrum, {address + "." + key, "a table [" + address + "." + key + "]", file});
   try {
     check(material);
   } catch (const JobError& error) {
@@ -109,6 +114,7 @@ void check(const Material& material) {
   check_colour(material, material.marked_colour, "marked_colour");
   check_colour(material, material.over_colour, "over_colour");
   check_settled(material);
+  check_spectrum(material);
 }
 
 std::vector<Material> read_material_tables(const toml::node& node, const std::string& file) {
@@ -151,7 +157,7 @@ std::string write_material(const Material& material) {
   for (const Optics& optics : material.optics)
     text +=
         "\n[[material." + material.name + ".optics]]\n" + section_text(optics, workpiece::optics_fields());
-  return text + settled_text(material);
+  return text + spectrum_text(material) + settled_text(material);
 }
 
 }  // namespace circumfluence::job

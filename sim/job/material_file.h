@@ -7,6 +7,11 @@
 //   [[material.aisi_304.optics]]
 //   wavelength = "450 nm"
 //   absorptivity = { value = "40 %", spread = "15 %", source = "..." }
+//   [material.aisi_304.spectrum]      n + ik over the visible; likewise [material.aisi_304.oxide_spectrum], of its oxide
+//   wavelength = ["400 nm", "420 nm"]
+//   n = [1.527, 1.579]
+//   k = [2.793, 2.922]
+//   source = "..."
 //   [[material.aisi_304.settled]]     what one fit settled together, each with its correlations with those before it
 //   name = "aisi_304.absorptivity"
 //   value = "40 %"

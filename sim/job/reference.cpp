@@ -66,7 +66,9 @@ std::string job_file_reference() {
     page += section_page("[" + name + "]", section, fields,
                          may_be_absent(name) ? "The section may be left out.\n\n" : "");
   });
-  page += section_page("[material.NAME]", workpiece::Material{}, workpiece::material_fields());
+  page += section_page("[material.NAME]", workpiece::Material{}, workpiece::material_fields(),
+                       "With tables `[material.NAME.spectrum]` and `[material.NAME.oxide_spectrum]`, n + ik over the visible: "
+                       "[material files](materials.md#spectra).\n\n");
   page += section_page("[[material.NAME.optics]]", workpiece::Optics{}, workpiece::optics_fields());
   return page;
 }

@@ -140,4 +140,9 @@ std::vector<workpiece::Settled> read_settled(const toml::node& node, const Spot&
 std::string settled_text(const workpiece::Material& material);
 void check_settled(const workpiece::Material& material);
 
+// Tables [material.NAME.spectrum] and [material.NAME.oxide_spectrum], likewise.
+workpiece::Spectrum read_spectrum(const toml::node& node, const Spot& spot);
+std::string spectrum_text(const workpiece::Material& material);
+void check_spectrum(const workpiece::Material& material);
+
 }  // namespace circumfluence::job

@@ -22,6 +22,15 @@ struct Optics {
   quantity::Figure depth;  // [m] depth in which 1 - 1/e is absorbed; unset: at the surface
 };
 
+// Complex refractive index n + ik over the visible: section [material.NAME.spectrum], lists of equal length.
+struct Spectrum {
+  std::vector<double> wavelengths;  // [m] rising
+  std::vector<double> n, k;         // [1]
+  std::string source;
+
+  bool known() const { return !wavelengths.empty(); }
+};
+
 // What one fit settled together, in the order in which correlations are told. Named as in window/unknown.h:
 // "club_black.threshold", or a job's "laser.spot". An entry counts where record and job still hold that value and spread:
 // with another laser, or after a figure was altered by hand, only the others stand.
@@ -67,6 +76,12 @@ struct Material {
   quantity::Figure latent_heat;   // [J/kg] of melting
   quantity::Figure emissivity;    // [1] total, of the outside near 300 K
   std::vector<Optics> optics;     // by wavelength
+  Spectrum spectrum;              // of the bare metal in the visible
+  Spectrum oxide_spectrum;        // of the oxide that heat grows on it
+  quantity::Figure oxide_uneven;  // [1] standard deviation of the oxide's thickness within a dot, over its mean
+  quantity::Figure roughness;     // [1] rms slope of the untouched surface: how wide it spreads a mirror image
+  quantity::Figure marked_roughness;  // [1] the same, burnt or laid bare
+  quantity::Figure residue;       // [1] share of what is removed that lies loose on the mark until it is wiped off
   std::vector<Settled> settled;   // empty: every figure is known by itself
   std::string ground_colour;      // "#rrggbb" sRGB, untouched, under diffuse light
   std::string marked_colour;  // "#rrggbb" after marking (bare base under a coat: the base's ground colour)
