@@ -11,7 +11,7 @@ import sys
 import tempfile
 
 ROOMS = ["quantity", "workpiece", "beam", "artwork", "motion", "exposure", "heat", "response", "appearance", "job", "mark",
-         "window", "calibration", "program"]
+         "look", "window", "calibration", "program"]
 MAY_INCLUDE = {
     "quantity": "",
     "workpiece": "quantity",
@@ -24,13 +24,14 @@ MAY_INCLUDE = {
     "appearance": "quantity workpiece artwork response",
     "job": "quantity workpiece beam artwork motion exposure heat response appearance",
     "mark": "quantity workpiece beam artwork motion exposure heat response appearance job",
+    "look": "quantity workpiece artwork motion exposure heat response appearance job mark",
     "window": "quantity appearance job mark",
     "calibration": "quantity workpiece beam artwork motion response appearance job mark window",
-    "program": "quantity job mark window calibration",
+    "program": "quantity job mark look window calibration",
 }
-ONLY_IN = {"toml++": {"job"}, "hdf5": {"mark"}, "png.h": {"artwork"}, "turbojpeg": {"artwork"},
+ONLY_IN = {"toml++": {"job"}, "hdf5": {"mark", "look"}, "png.h": {"artwork"}, "turbojpeg": {"artwork"},
            "cairo": {"appearance"}, "pybind11": set(), "CLI/": {"program"},
-           "opencv2": {"calibration"}, "nlopt": {"calibration"}}
+           "opencv2": {"calibration"}, "nlopt": {"calibration"}, "ZXing": {"look"}}
 TOP = {"CMakeLists.txt", "README.md", "DEVELOPERS.md", "sim", "bindings", "notebooks", "tests", "validation", "docs",
        "CMakePresets.json", "pyproject.toml", "LICENSE", "CHANGELOG.md", "CITATION.cff"}
 MOST = {"header lines": 150, "source lines": 300, "function lines": 60, "headers a room": 9, "test lines": 450}

@@ -1,0 +1,70 @@
+#include "look/look.h"
+
+#include <algorithm>
+
+namespace circumfluence::look {
+namespace {
+
+void add(std::vector<std::string>& notes, const std::vector<std::string>& more) {
+  for (const std::string& note : more)
+    if (std::find(notes.begin(), notes.end(), note) == notes.end()) notes.push_back(note);
+}
+
+// A part of long work as its own whole.
+quantity::Progress part(const quantity::Progress& whole, double from, double to) {
+  if (!whole) return {};
+  return [=](double share) { return whole(from + share * (to - from)); };
+}
+
+mark::MarkMap predicted(const job::Job& job, const LookRequest& request) {
+  mark::Request wanted;
+  wanted.keep = true;
+  wanted.threads = request.threads;
+  wanted.progress = part(request.progress, 0, 0.4);
+  return mark::predict(job, wanted);
+}
+
+// Both ways in which the job's process can show greys.
+std::vector<ToneCurve> curves(const Swatches& swatches, const Finish& finish, const quantity::Progress& progress) {
+  const ToneCurve by_power = tone_curve(swatches, finish, {.screen = std::nullopt, .progress = part(progress, 0, 0.5)});
+  const ToneCurve by_dots = tone_curve(
+      swatches, finish, {.screen = swatches.scene().job.artwork.screen, .progress = part(progress, 0.5, 1)});
+  return {by_power, by_dots};
+}
+
+}  // namespace
+
+Look look(const job::Job& job, const LookRequest& request) {
+  Look out{.map = predicted(job, request)};
+  const mark::Scene& scene = out.map.scene;
+  const Skin coarse = skin(out.map, {.threads = request.threads});
+  add(out.notes, coarse.notes);
+  if (const std::optional<double> finest = finest_for_codes(scene)) {
+    out.codes = grade_codes(out.map, skin(out.map, {.finest = *finest, .threads = request.threads}));
+    for (const CodeGrade& grade : out.codes) add(out.notes, grade.notes);
+  } else if (looks_like_symbol(scene.image)) {
+    out.notes.push_back("The art seems to hold a code, but none reads as drawn, before any mark: mend the art first.");
+  }
+  if (scene.path) {
+    out.notes.push_back("A tool path's lines are its own: tones, letters and room for codes are told of filled art alone.");
+    return out;
+  }
+  const Swatches swatches(scene);
+  const Finish finish(scene, swatches.model()), unwiped(scene, swatches.model(), Wipe::before);
+  const FullArea full = full_area(swatches);
+  out.contrast = contrast(finish.ground(), mean_shade(full.swatch, full.pane, finish));
+  out.unwiped = contrast(unwiped.ground(), mean_shade(full.swatch, full.pane, unwiped));
+  if (request.tones) {
+    out.curves = curves(swatches, finish, part(request.progress, 0.4, 0.7));
+    for (const ToneCurve& curve : out.curves) add(out.notes, curve.notes);
+    out.smallest = smallest(swatches);
+  }
+  if (request.letters) {
+    out.lettering = lettering(swatches, finish, part(request.progress, 0.7, 0.85));
+    add(out.notes, out.lettering->notes);
+  }
+  if (request.codes) out.room = code_room(swatches, finish, part(request.progress, 0.85, 1));
+  return out;
+}
+
+}  // namespace circumfluence::look
