@@ -11,6 +11,7 @@ enum Exit { done = 0, usage = 2, bad_job = 3, bad_file = 4, beyond_model = 5, in
 void add_predict(CLI::App& app);
 void add_check(CLI::App& app);
 void add_materials(CLI::App& app);
+void add_look(CLI::App& app);
 void add_window(CLI::App& app);
 void add_width(CLI::App& app);
 void add_focus(CLI::App& app);

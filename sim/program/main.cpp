@@ -21,6 +21,7 @@ int main(int argc, char** argv) {
   program::add_predict(app);
   program::add_check(app);
   program::add_materials(app);
+  program::add_look(app);
   program::add_window(app);
   program::add_width(app);
   program::add_focus(app);

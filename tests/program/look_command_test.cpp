@@ -1,0 +1,69 @@
+// Truth: the program's promises in docs/program.md: what look prints, which files it leaves, refusals and exit codes; and that
+// corrected art is a picture that can be read.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <filesystem>
+
+#include "artwork/image.h"
+#include "mark/small_job.h"
+#include "program/run.h"
+#include "quantity/unfinished_file.h"
+
+namespace circumfluence {
+namespace {
+
+using testing::AllOf;
+using testing::HasSubstr;
+using testing::Not;
+
+struct Bench : mark::SmallJob {
+  mark::TestFolder logs;
+  Bench() { quantity::write_whole(folder.file("small.toml"), std::string(mark::kSmallJob)); }
+  Done run(const std::string& arguments) const { return Shell{folder, logs}.run(arguments); }
+  bool has(const std::string& name) const { return std::filesystem::exists(folder.file(name)); }
+};
+
+TEST(LookCommand, SaysAndDrawsWhatThePartWillLookLike) {
+  const Bench bench;
+  const Done done = bench.run("look small.toml --solid");
+  ASSERT_EQ(done.code, 0) << done.err;
+  for (const char* words : {"contrast   CIEDE2000 = ", "unwiped    ", "greys      power: ", "greys      blue noise", "smallest   dot ",
+                            "strokes    from ", "letters    ", "codes      ", "caution    ", "pictures   "})
+    EXPECT_THAT(done.out, HasSubstr(words));
+  EXPECT_THAT(done.out, AllOf(Not(HasSubstr("nan")), Not(HasSubstr("inf"))));
+  for (const char* name : {"small.round.png", "small.turning.html", "small.tones.png", "small.hdf"}) EXPECT_TRUE(bench.has(name)) << name;
+}
+
+TEST(LookCommand, CorrectsTheArt) {
+  const Bench bench;
+  const Done done = bench.run("look small.toml --quick --no-pictures --art corrected.png --by power");
+  ASSERT_EQ(done.code, 0) << done.err;
+  EXPECT_THAT(done.out, AllOf(HasSubstr("art        corrected.png"), HasSubstr("artwork.tone = \"grey\""), Not(HasSubstr("greys"))));
+  const artwork::Image art = artwork::read_image(bench.folder.file("corrected.png"));
+  EXPECT_GT(art.width, 0);
+  EXPECT_FALSE(bench.has("small.round.png"));
+}
+
+TEST(LookCommand, JsonIsOneObject) {
+  const Bench bench;
+  const Done done = bench.run("look small.toml --quick --json");
+  ASSERT_EQ(done.code, 0) << done.err;
+  EXPECT_EQ(done.out.front(), '{');
+  EXPECT_THAT(done.out, AllOf(HasSubstr("\"contrast\": {\"diffuse\": "), HasSubstr("\"cautions\": ["), Not(HasSubstr("nan"))));
+  EXPECT_FALSE(bench.has("small.round.png"));
+}
+
+TEST(LookCommand, RefusesWrongWords) {
+  const Bench bench;
+  const Done by = bench.run("look small.toml --art a.png --by crosses");
+  EXPECT_EQ(by.code, 3);
+  EXPECT_THAT(by.err, AllOf(HasSubstr("crosses"), HasSubstr("blue_noise")));
+  EXPECT_EQ(bench.run("look small.toml --turn sideways").code, 3);
+  EXPECT_EQ(bench.run("look nothing.toml").code, 4);
+  EXPECT_EQ(bench.run("look small.toml --threads -1").code, 2);
+  EXPECT_EQ(bench.run("look small.toml --quick --folder no/such/folder").code, 4);
+}
+
+}  // namespace
+}  // namespace circumfluence
