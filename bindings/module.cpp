@@ -1,5 +1,5 @@
 // The extension module circumfluence._core: a binding file or more a room.
-#include "bind.h"
+#include "look_given.h"
 
 PYBIND11_MODULE(_core, m) {
   using namespace circumfluence::bindings;
@@ -40,4 +40,8 @@ PYBIND11_MODULE(_core, m) {
   bind_fit(m);
   bind_photo(m);
   bind_fitted(m);
+  bind_finish(m);
+  bind_tones(m);
+  bind_legible(m);
+  bind_round(m);
 }
