@@ -32,7 +32,7 @@ if [ "${1:-all}" != quick ]; then
   cmake -S . -B build/fuzz "${watched[@]}" -DCMAKE_C_COMPILER=clang -DCMAKE_CXX_COMPILER=clang++ \
     -DCIRCUMFLUENCE_PYTHON=OFF -DCIRCUMFLUENCE_TESTS=OFF -DCIRCUMFLUENCE_FUZZERS=ON >/dev/null
   cmake --build build/fuzz --target fuzzers
-  for target in image job mark path coupon; do
+  for target in image job mark path coupon symbol; do
     seconds=30
     case $target in job | path) seconds=60 ;; esac
     cp -r "tests/fuzz/corpus/$target" "build/fuzz/corpus_$target"

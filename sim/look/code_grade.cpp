@@ -158,10 +158,17 @@ void read(const mark::MarkMap& map, const Skin& skin, CodeGrade& grade) {
   }
 }
 
+// The beginning of a code's text, fit to be printed: it comes from a picture that nobody vouches for.
+std::string shown(const std::string& text) {
+  std::string out;
+  for (const char c : text.substr(0, 40)) out += c >= ' ' && c < 127 ? c : '?';
+  return text.size() > 40 ? out + "..." : out;
+}
+
 void add_notes(const mark::MarkMap& map, const Skin& skin, const Seat& at, const Modules& all,
                CodeGrade& grade) {
   const std::string what =
-      fmt::format("{} \"{}\"", kSymbologyNames[int(grade.symbol.kind)], grade.symbol.text.substr(0, 40));
+      fmt::format("{} \"{}\"", kSymbologyNames[int(grade.symbol.kind)], shown(grade.symbol.text));
   const auto note = [&](const std::string& text) { grade.notes.push_back(what + ": " + text); };
   const double module = std::min(at.module_axial, at.module_around),
                block = std::max(skin.block_axial, skin.block_around);

@@ -138,17 +138,17 @@ void note(Lettering& out, double full, double contrast) {
   const double stroke = std::max(out.stroke_along.drawn, out.stroke_across.drawn);
   if (std::isinf(out.made))
     out.notes.push_back(
-        "strokes or gaps do not come out up to 16 spots: letters cannot be made with these settings");
+        "Strokes or gaps do not come out up to 16 spots: letters cannot be made with these settings.");
   else if (stroke / kUsualStroke > out.made)
     out.notes.push_back(
-        fmt::format("capitals of a regular face, strokes of {:.0f} % of their height, take {}",
+        fmt::format("Capitals of a regular face, strokes of {:.0f} % of their height, take {}.",
                     100 * kUsualStroke, format(stroke / kUsualStroke, "mm", 3)));
   if (full > 0 && full < 0.95)
     out.notes.push_back(fmt::format(
-        "lines leave {:.0f} % of a full area unmarked: strokes are as ribbed as that", 100 * (1 - full)));
+        "Lines leave {:.0f} % of a full area unmarked: strokes are as ribbed as that.", 100 * (1 - full)));
   if (contrast < kPlain)
     out.notes.push_back(fmt::format(
-        "the mark is little unlike its ground (CIEDE2000 {:.0f}): letters are to be larger", contrast));
+        "The mark is little unlike its ground (CIEDE2000 {:.0f}): letters are to be larger.", contrast));
 }
 
 }  // namespace

@@ -149,13 +149,13 @@ void note_lines(ToneCurve& curve, double spacing) {
   const double lines = curve.dot / spacing;
   if (lines < 1 - 1e-6)
     curve.notes.push_back(
-        fmt::format("dots {} apart are finer than the lines, {} apart, which cannot tell them apart: take "
-                    "dots of {} or closer lines",
+        fmt::format("Dots {} apart are finer than the lines, {} apart, which cannot tell them apart: take "
+                    "dots of {} or closer lines.",
                     format(curve.dot, "um"), format(spacing, "um"), format(spacing, "um")));
   else if (std::abs(lines - std::round(lines)) > 0.01)
     curve.notes.push_back(
-        fmt::format("dots {} apart are {:.2f} lines wide: rows of dots get unequal numbers of lines; whole "
-                    "lines are even",
+        fmt::format("Dots {} apart are {:.2f} lines wide: rows of dots get unequal numbers of lines; whole "
+                    "lines are even.",
                     format(curve.dot, "um"), lines));
 }
 
@@ -169,17 +169,17 @@ void note_greys(ToneCurve& curve) {
     if (way > within) within = way, at = given[i];
   }
   const char* const better =
-      curve.screen ? "line art does better" : "line art or a halftone does better than greys by power";
+      curve.screen ? "Line art does better" : "Line art or a halftone does better than greys by power";
   if (curve.steps < 2) return;  // said already
   if (curve.steps < 8)
-    curve.notes.push_back(fmt::format("{}: only {} greys can be told apart", better, curve.steps));
+    curve.notes.push_back(fmt::format("{}: only {} greys can be told apart.", better, curve.steps));
   else if (within > 0.6)
     curve.notes.push_back(
-        fmt::format("{}: {:.0f} % of the lightness lies between {:.0f} and {:.0f} % of the {}", better,
+        fmt::format("{}: {:.0f} % of the lightness lies between {:.0f} and {:.0f} % of the {}.", better,
                     100 * within, 100 * at, 100 * (at + 0.1), curve.screen ? "dots" : "power"));
   if (curve.unsteady > 0.1)
     curve.notes.push_back(
-        fmt::format("lightness turns back by {:.0f} % of its range as more is given: greys there are a guess",
+        fmt::format("Lightness turns back by {:.0f} % of its range as more is given: greys there are a guess.",
                     100 * curve.unsteady));
 }
 
@@ -188,7 +188,7 @@ void note_over_burn(ToneCurve& curve) {
       std::find_if(curve.tones.begin(), curve.tones.end(), [](const Tone& t) { return t.over > 0.02; });
   if (at == curve.tones.end()) return;
   curve.notes.push_back(
-      fmt::format("from {:.0f} % of the {} on, places over-burn; a full area does by {:.0f} %",
+      fmt::format("From {:.0f} % of the {} on, places over-burn; a full area does by {:.0f} %.",
                   100 * at->share, curve.screen ? "dots" : "power", 100 * curve.tones.back().over));
 }
 

@@ -156,7 +156,7 @@ ToneCurve curve_of(std::vector<Tone> tones, int levels) {
   find_ends(curve);
   if (!seen)
     curve.notes.push_back(
-        "the full mark is as light as the ground: greys cannot be seen, and none are corrected");
+        "The full mark is as light as the ground: greys cannot be seen, and none are corrected.");
   return curve;
 }
 
