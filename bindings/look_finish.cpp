@@ -50,11 +50,6 @@ void bind_shade(py::module_& m) {
       });
 }
 
-// Kept alive by the process it belongs to.
-const Finish& finish_of(const Process& process, bool wiped) {
-  return process.finish(wiped);
-}
-
 void bind_finish_type(py::module_& m) {
   py::class_<Finish, std::shared_ptr<Finish>>(m, "Finish",
                                               "What a place looks like, by what became of it: Finish(job, "
@@ -99,9 +94,14 @@ void bind_contrast(py::module_& m) {
       });
   m.def(
       "contrast",
-      [](const py::object& job, bool wiped) { return look::contrast(finish_of(*process_of(job), wiped)); },
+      [](const py::object& job, bool wiped) {
+        const SharedProcess process = process_of(job);
+        const py::gil_scoped_release free;
+        return look::contrast(process->swatches, process->finish(wiped));
+      },
       py::arg("job"), py::kw_only(), py::arg("wiped") = true,
-      "How well a full mark stands out. `job` is a Job, a prepared Scene or Swatches. Raises ValidityError "
+      "How well a full area, as the job burns it, stands out against its ground. `job` is a Job, a prepared "
+      "Scene or Swatches. Raises ValidityError "
       "for records "
       "without colours.");
 }

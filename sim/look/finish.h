@@ -83,6 +83,5 @@ struct Contrast {
   bool lighter;    // the mark, in diffuse light
 };
 Contrast contrast(const Shade& ground, const Shade& mark);
-Contrast contrast(const Finish& finish);  // of what is just marked
 
 }  // namespace circumfluence::look

@@ -52,8 +52,4 @@ Contrast contrast(const Shade& ground, const Shade& mark) {
   return out;
 }
 
-Contrast contrast(const Finish& finish) {
-  return contrast(finish.ground(), finish.marked());
-}
-
 }  // namespace circumfluence::look

@@ -1,6 +1,10 @@
 #include "look/look.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+
+#include "quantity/unit.h"
 
 namespace circumfluence::look {
 namespace {
@@ -32,6 +36,14 @@ std::vector<ToneCurve> curves(const Swatches& swatches, const Finish& finish, co
   return {by_power, by_dots};
 }
 
+// Weak lines lay bare a stripe less wide than a cell; the map then shows bands in place of greys.
+void note_cells(const mark::Scene& scene, std::vector<std::string>& notes) {
+  const double cell = scene.job.grid.cell, fine = scene.job.scan.spacing / 8;
+  if (scene.job.artwork.tone == artwork::ToneUse::grey && cell > fine * (1 + 1e-9))
+    notes.push_back(fmt::format("Greys by power lie between the lines: cells of {} show them as bands, cells of {} as they are.",
+                                quantity::format(cell, "um", 3), quantity::format(fine, "um", 3)));
+}
+
 }  // namespace
 
 Look look(const job::Job& job, const LookRequest& request) {
@@ -49,11 +61,11 @@ Look look(const job::Job& job, const LookRequest& request) {
     out.notes.push_back("A tool path's lines are its own: tones, letters and room for codes are told of filled art alone.");
     return out;
   }
+  note_cells(scene, out.notes);
   const Swatches swatches(scene);
   const Finish finish(scene, swatches.model()), unwiped(scene, swatches.model(), Wipe::before);
-  const FullArea full = full_area(swatches);
-  out.contrast = contrast(finish.ground(), mean_shade(full.swatch, full.pane, finish));
-  out.unwiped = contrast(unwiped.ground(), mean_shade(full.swatch, full.pane, unwiped));
+  out.contrast = contrast(swatches, finish);
+  out.unwiped = contrast(swatches, unwiped);
   if (request.tones) {
     out.curves = curves(swatches, finish, part(request.progress, 0.4, 0.7));
     for (const ToneCurve& curve : out.curves) add(out.notes, curve.notes);

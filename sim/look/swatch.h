@@ -71,6 +71,9 @@ FullArea full_area(const Swatches& swatches);
 // [1] share of a full area that is marked: less than 1 where lines leave ribs between them.
 double full_share(const Swatches& swatches);
 
+// Of a full area against its ground.
+Contrast contrast(const Swatches& swatches, const Finish& finish);
+
 // Mean shade over a pane, by area: diffuse and mirrored light, and the squares of slopes. Cells that its edges cut count
 // with what lies inside; what lies beyond the swatch does not count. Throws ValidityError where nothing is left.
 Shade mean_shade(const Swatch& swatch, const Pane& pane, const Finish& finish);

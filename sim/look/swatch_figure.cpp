@@ -60,6 +60,11 @@ FullArea full_area(const Swatches& swatches) {
   return {swatches.burn(art, line, artwork::ToneUse::threshold), pane};
 }
 
+Contrast contrast(const Swatches& swatches, const Finish& finish) {
+  const FullArea full = full_area(swatches);
+  return contrast(finish.ground(), mean_shade(full.swatch, full.pane, finish));
+}
+
 double full_share(const Swatches& swatches) {
   const FullArea full = full_area(swatches);
   return marked_share(full.swatch, full.pane);

@@ -11,6 +11,7 @@
 #include "appearance/picture.h"
 #include "appearance/thin_film.h"
 #include "job/material_file.h"
+#include "look/swatch.h"
 #include "mark/small_job.h"
 #include "quantity/error.h"
 
@@ -241,7 +242,7 @@ TEST(Finish, SootDimsUntilItIsWiped) {
   const double share = y(light(loose.marked())) / y(light(wiped.marked()));
   EXPECT_LT(std::abs(std::log(share) + 2 * 7000 * m), 0.02 * 2 * 7000 * m);  // the eye's middle is near 555 nm
   expect_same(light(loose.ground()), light(wiped.ground()), 1e-12);
-  EXPECT_LT(contrast(loose).diffuse, contrast(wiped).diffuse);
+  EXPECT_LT(contrast(loose.ground(), loose.marked()).diffuse, contrast(wiped.ground(), wiped.marked()).diffuse);
   bench.scene.coat->residue = {};
   expect_same(light(bench.finish(Wipe::before).marked()), light(wiped.marked()));
 }
@@ -261,14 +262,24 @@ TEST(Finish, GlossIsBeckmanns) {
   EXPECT_NEAR(sum, 1, 0.01);
 }
 
+// A full area shows what the job does to it: all of the mark at its settings, less of it with less power.
+TEST(Finish, ContrastOfAFullAreaIsWhatTheJobMakesOfIt) {
+  mark::SmallJob small;
+  const Swatches strong(mark::prepare(small.job)), weak(mark::prepare(small.with("scan.power", "4 %").job));
+  const Finish finish(strong.scene(), strong.model());
+  const double whole = contrast(finish.ground(), finish.marked()).diffuse;
+  EXPECT_NEAR(contrast(strong, finish).diffuse, whole, 0.03 * whole);
+  EXPECT_LT(contrast(weak, finish).diffuse, 0.5 * whole);
+}
+
 TEST(Finish, Contrast) {
   const Bench bench{coated("polyester_powder_black")};
-  const Contrast c = contrast(bench.finish());
+  const Contrast c = contrast(bench.finish().ground(), bench.finish().marked());
   EXPECT_TRUE(c.lighter);
   EXPECT_GT(c.diffuse, 60);
   EXPECT_GE(c.gloss, c.gloss_least);
   const Bench wood{bare("birch")};
-  EXPECT_FALSE(contrast(wood.finish()).lighter);
+  EXPECT_FALSE(contrast(wood.finish().ground(), wood.finish().marked()).lighter);
   const Shade same = wood.finish().ground();
   EXPECT_EQ(contrast(same, same).diffuse, 0);
   EXPECT_EQ(contrast(same, same).gloss, 0);

@@ -45,6 +45,15 @@ TEST(LookCommand, CorrectsTheArt) {
   EXPECT_FALSE(bench.has("small.round.png"));
 }
 
+TEST(LookCommand, SaysWhenCellsAreTooCoarseForGreys) {
+  const Bench bench;
+  std::string text = content(bench.folder.file("small.toml"));
+  text.insert(text.find("burns = "), "tone = \"grey\"\n");
+  quantity::write_whole(bench.folder.file("grey.toml"), text);
+  EXPECT_THAT(bench.run("look grey.toml --quick --no-pictures").out, HasSubstr("cells of 12.5 um"));
+  EXPECT_THAT(bench.run("look small.toml --quick --no-pictures").out, Not(HasSubstr("cells of 12.5 um")));
+}
+
 TEST(LookCommand, JsonIsOneObject) {
   const Bench bench;
   const Done done = bench.run("look small.toml --quick --json");
