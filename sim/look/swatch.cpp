@@ -173,7 +173,7 @@ std::shared_ptr<const Answer> Swatches::State::answer(const mark::Scene& swatch,
   response::Model model = mark::respond(swatch, exposure);
   heat::Warmth warmth(model.base, states);
   exposure::Echo echo = mark::remember(swatch, surface, model.base, exposure);
-  auto made = std::make_shared<const Answer>(states, std::move(model), std::move(warmth), std::move(echo));
+  auto made = std::make_shared<const Answer>(Answer{states, std::move(model), std::move(warmth), std::move(echo)});
   const std::lock_guard lock(mutex);
   if (!first) first = made;
   last = made;
@@ -190,7 +190,7 @@ Swatches::Swatches(const mark::Scene& scene, double cell) {
   const double radius = std::min(radii.axial, radii.around), dot = scene.job.artwork.dot;
   const double pitch = dot > 0 ? std::min(dot, spacing) : spacing;
   if (!(cell > 0)) cell = odd_cell(spacing, std::clamp(pitch / 4, radius / 16, radius / 4));
-  state_ = std::make_unique<State>(without_picture(scene), radii, cell);
+  state_.reset(new State{.scene = without_picture(scene), .radii = radii, .cell = cell});
   at_full_speed(state_->scene.job.scan);
   // The heat beside a line is made ready, and what a record lacks is found, before any art is burnt.
   burn({1, 1, {0}, {}}, std::max(spacing, state_->spot()), artwork::ToneUse::threshold);
