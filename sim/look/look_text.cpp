@@ -28,8 +28,14 @@ char letter(Letter grade) {
   return kLetters[int(grade)];
 }
 
+bool is_seen(const Look& look) {
+  return look.contrast.diffuse >= 1;
+}
+
 std::string contrast(const Look& look) {
   const Contrast& c = look.contrast;
+  if (!is_seen(look))
+    return fmt::format("contrast   CIEDE2000 = {:.1f}: a full area does not stand out from its ground\n", c.diffuse);
   return fmt::format(
       "contrast   CIEDE2000 = {:.0f} in even light, the mark {} than its ground; {:.0f} to {:.0f} where a lamp glints\n"
       "unwiped    {:.0f} before loose residue is wiped off\n",
@@ -130,13 +136,15 @@ std::string list(const std::vector<Item>& items) {
 std::string text(const Look& look) {
   std::string out;
   if (!look.map.scene.path) out += contrast(look);
-  for (const ToneCurve& curve : look.curves) out += greys(curve);
-  if (look.smallest)
+  const bool told = is_seen(look);  // of what is not, nothing more is worth saying
+  if (told)
+    for (const ToneCurve& curve : look.curves) out += greys(curve);
+  if (told && look.smallest)
     out += fmt::format("smallest   dot {}, gap {}\n", finest(look.smallest->dot), finest(look.smallest->gap));
-  if (look.lettering)
+  if (told && look.lettering)
     out += letters(*look.lettering, look.map.scene.job.scan.direction == motion::Direction::axial);
   for (const CodeGrade& grade : look.codes) out += code(grade);
-  if (look.room) out += room(*look.room);
+  if (told && look.room) out += room(*look.room);
   for (const std::string& note : look.notes) out += fmt::format("note       {}\n", note);
   for (const std::string& caution : mark::cautions(look.map.scene)) out += fmt::format("caution    {}\n", caution);
   return out;
