@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "quantity/error.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::look {
@@ -20,7 +21,15 @@ quantity::Progress part(const quantity::Progress& whole, double from, double to)
   return [=](double share) { return whole(from + share * (to - from)); };
 }
 
+constexpr double kMostCells = 200e6;  // held all at once, 18 bytes each
+
 mark::MarkMap predicted(const job::Job& job, const LookRequest& request) {
+  const workpiece::Surface surface = mark::develop(mark::prepare(job));
+  if (double(surface.around) * surface.axial > kMostCells)
+    throw quantity::ValidityError(
+        fmt::format("grid.cell = {} (makes {:.3g} million cells; expected at most {:.0f} million to look at). Take coarser "
+                    "cells, or a part of the surface",
+                    quantity::format(job.grid.cell, "um"), 1e-6 * surface.around * surface.axial, 1e-6 * kMostCells));
   mark::Request wanted;
   wanted.keep = true;
   wanted.threads = request.threads;
