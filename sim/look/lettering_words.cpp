@@ -17,7 +17,7 @@ using appearance::Colour;
 using appearance::Sheet;
 
 constexpr Colour kBlack{0, 0, 0}, kWhite{255, 255, 255};
-constexpr double kMostPixels = 16e6, kLeastCapital = 4;
+constexpr double kMostSide = 32000, kMostPixels = 16e6, kLeastCapital = 4;
 
 // [1] height of capitals over the em, by one drawn large.
 double capital() {
@@ -49,9 +49,10 @@ artwork::Image words(const std::string& text, double height, double pixel) {
   const appearance::Type type{.size = rows / capital(), .colour = kBlack};
   const double around = std::ceil(rows / 10), below = std::ceil(0.3 * type.size),
                above = std::ceil(0.3 * rows);
-  const double width = std::ceil(Sheet(8, 8, kWhite).length(text, type)) + 2 * around;
   const double tall = std::ceil(rows) + above + below;
-  if (!(width * tall <= kMostPixels && std::max(width, tall) < 32000))
+  // Letters beyond what a font can be scaled to are not even measured.
+  const double width = tall < kMostSide ? std::ceil(Sheet(8, 8, kWhite).length(text, type)) + 2 * around : tall;
+  if (!(width * tall <= kMostPixels && std::max(width, tall) < kMostSide))
     throw quantity::ValidityError(fmt::format(
         "words \"{}\" ({:.3g} x {:.3g} px; expected at most 16 million pixels). Take coarser pixels", text,
         width, tall));
