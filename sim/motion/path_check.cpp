@@ -94,7 +94,9 @@ void PathCheck::check_place(const Move& move, const PathPoint& from, const PathP
     const double off = std::max(beyond(from.axial, setting_.length), beyond(to.axial, setting_.length));
     if (off > kSame) find(Kind::off_the_part, move.line, off);
   }
-  if (std::isnan(setting_.turn)) return;
+  // What misses the part burns no place of it twice; an arc of kilometres would be looked at for nothing.
+  const bool misses = std::max(from.axial, to.axial) < 0 || std::min(from.axial, to.axial) > setting_.length;
+  if (std::isnan(setting_.turn) || misses) return;
   if (!burnt_) first_ = last_ = from.around;
   burnt_ = true;
   first_ = std::min({first_, from.around, to.around});

@@ -114,6 +114,11 @@ TEST(PathCheck, BurningBeyondTheEnds) {
   EXPECT_NEAR(arc.worst, 1e-3, 1e-9);
 }
 
+TEST(PathCheck, WhatMissesThePartBurnsNoPlaceTwice) {
+  EXPECT_EQ(Bench().only("G0 X150\nM3 S9 G1 Y450 F1000\nM5\n").kind, Kind::off_the_part);
+  EXPECT_EQ(Bench().check("G0 X99\nM3 S9 G1 Y450 F1000\nM5\n").at(0).kind, Kind::second_turn);
+}
+
 TEST(PathCheck, ArtOfMoreThanATurnFallsOnItself) {
   EXPECT_TRUE(Bench().check(fill(2500, 0.08, 0.05)).empty());  // 199.92 of 200 mm
   EXPECT_TRUE(Bench().check(fill(2500, 0.08, -130)).empty());
