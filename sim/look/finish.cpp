@@ -25,10 +25,6 @@ constexpr double kSoot = 7000, kMiddle = 550e-9;             // [m^2/kg] at [m]
 constexpr double kThickest = 400e-9, kEven = 0.25;           // [m] of oxide told apart; [1] where nothing is known
 constexpr double kGlossy = 0.15, kDull = 0.4, kBare = 0.25;  // [1] slopes where records have none: guesses
 
-double luminance(const Linear& light) {
-  return appearance::xyz_from_linear(light).y / 100;
-}
-
 template <class Of>
 Linear each(Of of) {
   return {of(0), of(1), of(2)};

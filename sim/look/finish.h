@@ -42,6 +42,7 @@ struct Shade {
 };
 
 appearance::Linear in_diffuse_light(const Shade& shade);  // the sum
+double luminance(const appearance::Linear& light);        // [1] Y / 100
 // In a lamp's light, light and eye `incidence` [rad] off the normal, the eye `off` [rad] from the mirror's angle: the
 // facets that mirror it lean by half of `off` (Beckmann, 1963). A white diffuser would be 1; exceeds 1. The lamp is small.
 appearance::Linear at_gloss(const Shade& shade, double off, double incidence);

@@ -11,16 +11,16 @@ namespace {
 
 using appearance::Linear;
 
-double luminance(const Linear& light) {
-  return appearance::xyz_from_linear(light).y / 100;
-}
-
 template <class Of>
 Linear each(Of of) {
   return {of(0), of(1), of(2)};
 }
 
 }  // namespace
+
+double luminance(const Linear& light) {
+  return appearance::xyz_from_linear(light).y / 100;
+}
 
 appearance::Linear in_diffuse_light(const Shade& shade) {
   return each([&](int c) { return shade.diffuse[size_t(c)] + shade.mirror[size_t(c)]; });

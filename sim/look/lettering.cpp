@@ -130,10 +130,6 @@ double growth(const Swatches& swatches, double full) {
   return sum / 4;
 }
 
-appearance::Lab lab(const Shade& shade) {
-  return appearance::lab_from_xyz(appearance::xyz_from_linear(in_diffuse_light(shade)));
-}
-
 void note(Lettering& out, double full, double contrast) {
   const double stroke = std::max(out.stroke_along.drawn, out.stroke_across.drawn);
   if (std::isinf(out.made))
@@ -170,11 +166,11 @@ Lettering lettering(const Swatches& swatches, const Finish& finish, const quanti
   }
   for (const Finest* each : which)
     out.made = each == which[0] ? 5 * each->drawn : std::max(out.made, 5 * each->drawn);
-  const double contrast = appearance::ciede2000(lab(finish.ground()), lab(mean_shade(area.swatch, area.pane, finish)));
-  const double larger = contrast < kPlain ? kPlain / std::max(contrast, 1.0) : 1;
+  const double seen = contrast(finish.ground(), mean_shade(area.swatch, area.pane, finish)).diffuse;
+  const double larger = seen < kPlain ? kPlain / std::max(seen, 1.0) : 1;
   out.read = kEased * 5 * kMinute * kAway * larger;
   out.height = std::max(out.made, out.read);
-  note(out, full, contrast);
+  note(out, full, seen);
   return out;
 }
 

@@ -15,6 +15,7 @@
 
 #include "quantity/constants.h"
 #include "quantity/error.h"
+#include "workpiece/made_parts.h"
 
 namespace circumfluence::look {
 namespace {
@@ -25,13 +26,9 @@ using workpiece::Profile;
 using workpiece::Shape;
 
 Part part(Shape shape) {
-  Part out;
+  Part out = workpiece::straight_part();
   out.shape = shape;
-  out.length = 0.1;
   out.diameter = 0.06;
-  out.wall = 1e-3;
-  out.base = "al_6061";
-  out.temperature = 293.15;
   return out;
 }
 Profile rows(Shape shape, const quantity::Pairs& profile) {
