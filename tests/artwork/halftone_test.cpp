@@ -289,7 +289,7 @@ TEST(Halftone, Refusals) {
               ThrowsMessage<ValidityError>(HasSubstr("partly transparent")));
 }
 
-constexpr Placement kPlace{
+const Placement kPlace{
     .size_axial = 8e-3, .size_around = 6e-3, .axial = 20e-3, .around = 3e-3, .tone = ToneUse::halftone};
 
 TEST(Screened, WholeDotsAboutTheSameCentre) {

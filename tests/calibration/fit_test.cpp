@@ -27,7 +27,7 @@ using testing::HasSubstr;
 using window::Unknown;
 
 // Chains on the model are long; under sanitizers they are cut short and judged loosely.
-#ifdef __SANITIZE_ADDRESS__
+#ifdef CIRCUMFLUENCE_WATCHED
 constexpr int kShorter = 6;
 constexpr double kLooser = 3;
 #else

@@ -39,7 +39,7 @@ struct Score {
   }
 };
 
-#ifdef __SANITIZE_ADDRESS__  // ten times as slow
+#ifdef CIRCUMFLUENCE_WATCHED  // ten times as slow
 constexpr int kCareful = 3, kBad = 2;
 constexpr double kFew = 0.25;  // shares of so few stray
 #else

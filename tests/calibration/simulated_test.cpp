@@ -84,7 +84,7 @@ void tally(const std::vector<Trial>& all, std::vector<Tally>& unknowns, Recovery
 }
 
 TEST(SimulatedCoupons, IntervalsHoldTheTruthAsOftenAsTheySay) {
-#ifdef __SANITIZE_ADDRESS__
+#ifdef CIRCUMFLUENCE_WATCHED
   int count = 16;
   const double slack = 0.25;
 #else

@@ -285,7 +285,7 @@ TEST(PathLines, RampsAtConstantPowerOverExposeTheSlowEnd) {
     EXPECT_LT(drawn.worst(31), 2e-4);
     const quantity::Map<double> map = fluence(drawn.lines(), drawn.surface());
     const workpiece::Surface& s = drawn.surface();
-    const auto at = [&](double share) {
+    const auto at = [&, axial = axial, around = around](double share) {
       return map.row(int((-0.3e-3 + share * around - s.around_from) /
                          s.cell_around))[int((2.6e-3 + share * axial - s.axial_from) / s.cell_axial)];
     };
