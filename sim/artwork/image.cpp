@@ -266,26 +266,17 @@ void decode_jpeg(Bytes bytes, const std::string& name, Picture& picture) {
 
 Picture decode(Bytes bytes, const std::string& name, bool in_colour) {
   Picture picture{in_colour, {}, {}};
-  kind_of(bytes, name) == FileKind::png ? decode_png(bytes, name, picture) : decode_jpeg(bytes, name, picture);
+  if (kind_of(bytes, name) == FileKind::png) {
+    decode_png(bytes, name, picture);
+    return picture;
+  }
+  decode_jpeg(bytes, name, picture);
+  const int orientation = stored_orientation(bytes);
+  in_colour ? upright(picture.colours, orientation) : upright(picture.image, orientation);
   return picture;
 }
 
 }  // namespace
-
-FileKind kind_of(Bytes head, const std::string& name) {
-  static constexpr std::array<std::uint8_t, 8> kPng = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
-  static constexpr std::array<std::uint8_t, 3> kJpeg = {0xff, 0xd8, 0xff};
-  if (head.empty()) throw FileError(name, "the file is empty (expected a PNG or JPEG picture)");
-  const auto starts_with = [&](Bytes magic) {
-    return head.size() >= magic.size() && std::equal(magic.begin(), magic.end(), head.begin());
-  };
-  if (starts_with(kPng)) return FileKind::png;
-  if (starts_with(kJpeg)) return FileKind::jpeg;
-  std::string start;
-  for (const std::uint8_t byte : head.first(std::min<std::size_t>(4, head.size())))
-    start += fmt::format(" {:02x}", byte);
-  throw FileError(name, fmt::format("not a PNG or JPEG picture (it starts with{})", start));
-}
 
 Image decode_image(Bytes bytes, const std::string& name) {
   return decode(bytes, name, false).image;

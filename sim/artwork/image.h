@@ -2,8 +2,9 @@
 //
 // Files are not trusted: the header is read first, size limits are checked before anything is allocated, and
 // a truncated or damaged file is a FileError, never a half picture. The kind is told by the first bytes, not
-// by the name. Colour profiles, gamma and orientation tags are not applied: the pixels count as stored.
-// CMYK, 12-bit and lossless JPEG are refused. For photographs the same files are read in colour.
+// by the name. A JPEG is turned upright as its EXIF block asks, as every viewer shows it; colour profiles and
+// gamma are not applied. CMYK, 12-bit and lossless JPEG are refused. For photographs the same files are read
+// in colour.
 #pragma once
 
 #include <array>
@@ -50,6 +51,13 @@ Image read_image_again(const std::string& path);
 // The same from a file's bytes.
 Image decode_image(std::span<const std::uint8_t> bytes, const std::string& name);
 Colours decode_colours(std::span<const std::uint8_t> bytes, const std::string& name);
+
+// How the pixels of a JPEG lie, 1 to 8, by the tag of its EXIF block (tag 274 of TIFF 6.0 and of CIPA
+// DC-008 [from memory]): 1 upright, as where there is none; 3 on its head, 6 and 8 on a side, the others
+// mirrored; and as such a picture is seen. Any bytes will do.
+int stored_orientation(std::span<const std::uint8_t> jpeg);
+void upright(Image& image, int orientation);
+void upright(Colours& colours, int orientation);
 
 // As a grey PNG of 8 bits, `pixel` [m] a pixel each way (pHYs, in whole pixels a metre: a size read from it
 // is good to pixel / 2 a metre). Tones that 8 bits can hold come back as they were. Appears under its name

@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
@@ -46,6 +47,21 @@ std::vector<std::uint8_t> read_bytes(const std::string& path) {
 }
 
 }  // namespace
+
+FileKind kind_of(std::span<const std::uint8_t> head, const std::string& name) {
+  static constexpr std::array<std::uint8_t, 8> kPng = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
+  static constexpr std::array<std::uint8_t, 3> kJpeg = {0xff, 0xd8, 0xff};
+  if (head.empty()) throw FileError(name, "the file is empty (expected a PNG or JPEG picture)");
+  const auto starts_with = [&](std::span<const std::uint8_t> magic) {
+    return head.size() >= magic.size() && std::equal(magic.begin(), magic.end(), head.begin());
+  };
+  if (starts_with(kPng)) return FileKind::png;
+  if (starts_with(kJpeg)) return FileKind::jpeg;
+  std::string start;
+  for (const std::uint8_t byte : head.first(std::min<std::size_t>(4, head.size())))
+    start += fmt::format(" {:02x}", byte);
+  throw FileError(name, fmt::format("not a PNG or JPEG picture (it starts with{})", start));
+}
 
 Image read_image(const std::string& path) {
   return decode_image(read_bytes(path), path);
