@@ -48,7 +48,7 @@ struct Symbol {
 
 // All that read in a picture, also inverted ones, and mirrored ones where no other reads; at most 16. Never throws for want
 // of codes. Beyond 4 Mpx it is read at the greatest whole fraction of its size below that. A code without an even grid has
-// no modules. A camera's exposure is set first: the lightest hundredth of `picture` counts as white.
+// no modules. A camera's exposure is set first: the lightest hundredth of `picture` counts as white, the darkest as black.
 std::vector<Symbol> find_symbols(const artwork::Image& art);
 std::vector<Symbol> read_symbols(const appearance::Pixels& picture);
 
@@ -63,7 +63,7 @@ struct CodeGrade {
   Symbol symbol;                     // in the art
   double module_axial, module_around;  // [m] on the part
   double spots;                      // [1] modules' edge over the spot's 1/e^2 diameter, the lesser
-  double growth_axial, growth_around;  // [1] print growth: by how much a burnt module is wider than nominal, over a module
+  double growth_axial, growth_around;  // [1] print growth: by how much a burnt module is wider than nominal, over a module; 0: unseen
   double symbol_contrast, modulation, nonuniformity, cell_contrast;
   Letter by_contrast, by_modulation, by_nonuniformity, overall;  // the worst of the three
   Letter by_cell;                    // of ISO/IEC 29158

@@ -15,6 +15,7 @@ namespace {
 constexpr double kAperture = 0.8;  // [1] its diameter over the mean module
 constexpr int kPlaces = 24;        // of an aperture
 constexpr int kAlong = 16;         // places a module, for its growth
+constexpr double kSeen = 0.01;     // [1] symbol contrast from which there are edges
 
 Letter letter(double value, const std::array<double, 4>& least) {
   for (size_t i = 0; i < 4; ++i)
@@ -105,6 +106,7 @@ double cell_contrast(const Modules& all) {
 // among the edges.
 double growth(const Landed& landed, const Camera& camera, const Symbol& symbol, const Modules& all,
               bool along_rows) {
+  if (!(all.contrast() >= kSeen)) return 0;  // no edges to be seen
   const int lines = along_rows ? symbol.rows : symbol.columns;
   const int length = along_rows ? symbol.columns : symbol.rows;
   const bool quiet_burnt = (all.burnt[0] != 0) != symbol.black(0);  // as white modules are

@@ -163,7 +163,8 @@ std::vector<Symbol> read(Grey picture, int magnified) {
   return out;
 }
 
-// The exposure is set by the lightest hundredth.
+// The exposure is set by the lightest hundredth; its darkest counts as black, since readers look for steps of
+// light wherever they lie. Where there is hardly any contrast nothing is stretched.
 Grey exposed(const appearance::Pixels& picture) {
   std::vector<double> light(picture.rgb.size());
   for (size_t i = 0; i < light.size(); ++i) {
@@ -171,13 +172,21 @@ Grey exposed(const appearance::Pixels& picture) {
     light[i] = 0.2126 * c[0] + 0.7152 * c[1] + 0.0722 * c[2];
   }
   std::vector<double> sorted = light;
-  const auto lightest = sorted.begin() + std::ptrdiff_t(sorted.size() - 1 - sorted.size() / 100);
+  const std::ptrdiff_t hundredth = std::ptrdiff_t(sorted.size() / 100);
+  const auto lightest = sorted.end() - 1 - hundredth, darkest = sorted.begin() + hundredth;
   std::nth_element(sorted.begin(), lightest, sorted.end());
+  std::nth_element(sorted.begin(), darkest, lightest + 1);
   const double full = std::max(*lightest, 1e-6);
+  const auto level = [full](double l) {
+    return 255.0 * appearance::srgb_from_linear(std::min(1.0, l / full));
+  };
+  const double black = level(*darkest), span = 255 - black;
+  const bool stretched = span >= kLeastContrast;
   Grey out{picture.width, picture.height, std::vector<std::uint8_t>(light.size()), 1};
-  for (size_t i = 0; i < light.size(); ++i)
-    out.light[i] =
-        std::uint8_t(std::lround(255 * appearance::srgb_from_linear(std::min(1.0, light[i] / full))));
+  for (size_t i = 0; i < light.size(); ++i) {
+    const double at = stretched ? (level(light[i]) - black) * 255 / span : level(light[i]);
+    out.light[i] = std::uint8_t(std::lround(std::max(0.0, at)));
+  }
   return out;
 }
 

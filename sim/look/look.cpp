@@ -53,6 +53,19 @@ void note_cells(const mark::Scene& scene, std::vector<std::string>& notes) {
                                 quantity::format(cell, "um", 3), quantity::format(fine, "um", 3)));
 }
 
+constexpr double kWarm = 20;  // [K] of a wall, from which it is told
+
+// Where the whole part differs from what is told of a full area, a stroke or a code burnt alone.
+void note_whole(const mark::MarkMap& map, std::vector<std::string>& notes) {
+  if (!(map.verdict.wanted_area > 0))
+    notes.push_back("The art asks for no mark anywhere on the grid: what is told is what marks would look like.");
+  const double rise = map.verdict.warmest_wall - map.scene.job.workpiece.temperature;
+  if (rise >= kWarm && !map.scene.path)
+    notes.push_back(fmt::format("Earlier lines warm the wall by up to {:.0f} K. Pictures and codes in the art show that; contrast, "
+                                "greys, strokes and room for codes are told of a cold wall, and come out stronger on the part.",
+                                rise));
+}
+
 }  // namespace
 
 Look look(const job::Job& job, const LookRequest& request) {
@@ -60,6 +73,7 @@ Look look(const job::Job& job, const LookRequest& request) {
   const mark::Scene& scene = out.map.scene;
   const Skin coarse = skin(out.map, {.threads = request.threads});
   add(out.notes, coarse.notes);
+  note_whole(out.map, out.notes);
   if (const std::optional<double> finest = finest_for_codes(scene)) {
     out.codes = grade_codes(out.map, skin(out.map, {.finest = *finest, .threads = request.threads}));
     for (const CodeGrade& grade : out.codes) add(out.notes, grade.notes);
@@ -75,14 +89,16 @@ Look look(const job::Job& job, const LookRequest& request) {
   const Finish finish(scene, swatches.model()), unwiped(scene, swatches.model(), Wipe::before);
   out.contrast = contrast(swatches, finish);
   out.unwiped = contrast(swatches, unwiped);
+  const bool seen = out.contrast.diffuse >= 1;  // of what is not, nothing more is worth saying
   if (request.tones) {
     out.curves = curves(swatches, finish, part(request.progress, 0.4, 0.7));
-    for (const ToneCurve& curve : out.curves) add(out.notes, curve.notes);
+    if (seen)
+      for (const ToneCurve& curve : out.curves) add(out.notes, curve.notes);
     out.smallest = smallest(swatches);
   }
   if (request.letters) {
     out.lettering = lettering(swatches, finish, part(request.progress, 0.7, 0.85));
-    add(out.notes, out.lettering->notes);
+    if (seen) add(out.notes, out.lettering->notes);
   }
   if (request.codes) out.room = code_room(swatches, finish, part(request.progress, 0.85, 1));
   return out;

@@ -63,24 +63,31 @@ std::string letters(const Lettering& l, bool path_along_axis) {
 }
 
 std::string code(const CodeGrade& g) {
-  if (g.symbol.columns == 0) return "code       one was meant that does not read as drawn\n";
+  if (g.symbol.text.empty()) return "code       one was meant that does not read as drawn\n";
+  if (!(g.spots > 0)) return fmt::format("code       {}: not graded\n", kSymbologyNames[int(g.symbol.kind)]);
   const double module = std::min(g.module_axial, g.module_around);
   std::string out = fmt::format("code       {} of {} x {} modules of {} ({:.1f} spots): ", kSymbologyNames[int(g.symbol.kind)],
                                 g.symbol.columns, g.symbol.rows, mm(module), g.spots);
   out += g.reads ? "reads as seen" : g.reads_inverted ? "reads with light and dark exchanged" : "does not read";
+  const double growth = std::abs(g.growth_axial) > std::abs(g.growth_around) ? g.growth_axial : g.growth_around;
   return out + fmt::format(
-                   "\ngrade      {} (contrast {} {}, modulation {} {}, evenness {}); cell contrast {} {}; modules {} {} of one wider "
-                   "than nominal\n",
+                   "\ngrade      {} (contrast {} {}, modulation {} {}, evenness {}); cell contrast {} {}; burnt modules {} of one "
+                   "{} than nominal{}\n",
                    letter(g.overall), percent(g.symbol_contrast), letter(g.by_contrast), percent(g.modulation),
                    letter(g.by_modulation), letter(g.by_nonuniformity), percent(g.cell_contrast), letter(g.by_cell),
-                   percent(std::max(g.growth_axial, g.growth_around)),
-                   g.flipped ? fmt::format("({} misread)", g.flipped) : "");
+                   percent(std::abs(growth)), growth < 0 ? "narrower" : "wider",
+                   g.flipped ? fmt::format("; {} misread", g.flipped) : "");
 }
 
-std::string room(const CodeRoom& r) {
+constexpr double kPale = 20;  // [1] CIEDE2000, below which letters are to be larger too
+
+std::string room(const CodeRoom& r, bool pale) {
   if (!std::isfinite(r.least_module)) return "codes      none read with these settings\n";
-  return fmt::format("codes      QR codes read from modules of {} on{}; of these the largest has {} a side, {} wide\n",
-                     mm(r.least_module), r.inverted ? ", as light marks on dark ground" : "", r.most_modules, mm(r.widest));
+  std::string out = fmt::format("codes      QR codes read from modules of {} on{}", mm(r.least_module),
+                                r.inverted ? ", as light marks on dark ground" : "");
+  if (r.most_modules == 0) return out + ", laid flat; none around this part\n";
+  out += fmt::format("; of these the largest has {} a side, {} wide", r.most_modules, mm(r.widest));
+  return out + (pale ? "; so pale a mark is not read by every camera\n" : "\n");
 }
 
 std::string json(const Contrast& c) {
@@ -134,7 +141,7 @@ std::string list(const std::vector<Item>& items) {
 }  // namespace
 
 std::string text(const Look& look) {
-  std::string out;
+  std::string out = fmt::format("verdict    {}\n", mark::kRulingNames[int(look.map.verdict.ruling)]);
   if (!look.map.scene.path) out += contrast(look);
   const bool told = is_seen(look);  // of what is not, nothing more is worth saying
   if (told)
@@ -144,7 +151,7 @@ std::string text(const Look& look) {
   if (told && look.lettering)
     out += letters(*look.lettering, look.map.scene.job.scan.direction == motion::Direction::axial);
   for (const CodeGrade& grade : look.codes) out += code(grade);
-  if (told && look.room) out += room(*look.room);
+  if (told && look.room) out += room(*look.room, look.contrast.diffuse < kPale);
   for (const std::string& note : look.notes) out += fmt::format("note       {}\n", note);
   for (const std::string& caution : mark::cautions(look.map.scene)) out += fmt::format("caution    {}\n", caution);
   return out;
@@ -154,10 +161,10 @@ std::string json(const Look& look) {
   const CodeRoom* const room = look.room ? &*look.room : nullptr;
   const bool filled = !look.map.scene.path;
   return fmt::format(
-      R"({{"contrast": {}, "unwiped": {}, "greys": {}, "smallest_dot": {}, "smallest_gap": {}, "letters": {}, "codes": {}, )"
+      R"({{"verdict": {}, "contrast": {}, "unwiped": {}, "greys": {}, "smallest_dot": {}, "smallest_gap": {}, "letters": {}, "codes": {}, )"
       R"("least_module": {}, "most_modules": {}, "notes": {}, "cautions": {}}})"
       "\n",
-      filled ? json(look.contrast) : "null", filled ? json(look.unwiped) : "null", list(look.curves),
+      mark::json_text(mark::kRulingNames[int(look.map.verdict.ruling)]), filled ? json(look.contrast) : "null", filled ? json(look.unwiped) : "null", list(look.curves),
       look.smallest ? json_number(look.smallest->dot) : "null", look.smallest ? json_number(look.smallest->gap) : "null",
       look.lettering ? json(*look.lettering) : "null", list(look.codes), room ? json_number(room->least_module) : "null",
       room ? std::to_string(room->most_modules) : "null", mark::json_list(look.notes),

@@ -44,7 +44,8 @@ std::vector<double> wall_shares(const FillOfLines& fill, double tone) {
         share += heat * spacing / (fill.line.incidence * kPlaces);
       }
   }
-  for (double& share : shares) share /= tone * fill.line.power / fill.line.speed;
+  const double given = tone * fill.line.power / fill.line.speed;
+  for (double& share : shares) share = given > 0 ? share / given : 0;
   return shares;
 }
 

@@ -26,19 +26,44 @@ struct Options {
   int threads = 0;
 };
 
+// By artwork::Screen, as job files call them.
+constexpr const char* kScreens[] = {"bayer", "floyd_steinberg", "jarvis_judice_ninke", "stucki", "blue_noise"};
+
 // How the job's greys are made, or would best be.
 std::optional<artwork::Screen> process_of(const job::Job& job, const std::string& by) {
-  using artwork::Screen;
   if (by.empty()) return job.artwork.tone == artwork::ToneUse::grey ? std::nullopt : std::optional(job.artwork.screen);
   if (by == "power") return std::nullopt;
-  for (const Screen screen :
-       {Screen::bayer, Screen::floyd_steinberg, Screen::jarvis_judice_ninke, Screen::stucki, Screen::blue_noise}) {
-    std::string name = look::name_of(screen);
-    for (char& c : name) c = c == ' ' || c == ',' || c == '-' ? '_' : c;
-    if (by == name) return screen;
-  }
+  for (size_t i = 0; i < std::size(kScreens); ++i)
+    if (by == kScreens[i]) return artwork::Screen(i);
   throw quantity::JobError(fmt::format(
       "--by {} (how greys are made; expected power, bayer, floyd_steinberg, jarvis_judice_ninke, stucki or blue_noise)", by));
+}
+
+std::string picture_of(const job::Job& job) {
+  const std::filesystem::path file(job.artwork.file);
+  return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
+}
+
+// Wrong words and places show before the work.
+void check(const job::Job& job, const Options& options) {
+  process_of(job, options.by);
+  if (!options.turn.empty()) quantity_of("--turn", options.turn, "deg");
+  const bool draws = (!options.json && !options.no_pictures) || options.solid;
+  if (draws && !std::filesystem::is_directory(options.folder))
+    throw quantity::FileError(options.folder, "cannot write (no such folder)");
+  if (options.art.empty()) return;
+  if (job.has_path())
+    throw quantity::JobError("--art (a tool path's lines are its own; expected a job whose art is filled)");
+  std::error_code none;  // of files that do not exist
+  for (const std::string& source : {options.job, picture_of(job)})
+    if (std::filesystem::equivalent(options.art, source, none))
+      throw quantity::JobError(fmt::format("--art {} (would overwrite what the job is made of; expected another name)", options.art));
+}
+
+std::string use_of(const std::optional<artwork::Screen>& screen, double dot) {
+  if (!screen) return "artwork.tone = \"grey\"";
+  return fmt::format("artwork.tone = \"halftone\", artwork.screen = \"{}\", artwork.dot = \"{}\"", kScreens[int(*screen)],
+                     quantity::format(dot, "mm"));
 }
 
 // The job's picture as it is to be fed so that its greys come out as it asks.
@@ -46,14 +71,13 @@ void write_art(const job::Job& job, const look::Look& look, const Options& optio
   const std::optional<artwork::Screen> screen = process_of(job, options.by);
   const look::Swatches swatches(look.map.scene);
   const look::ToneCurve curve = look::tone_curve(swatches, look::Finish(look.map.scene, swatches.model()), {.screen = screen});
-  const std::filesystem::path file(job.artwork.file);
-  const artwork::Image image = artwork::read_image(file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string());
+  const artwork::Image image = artwork::read_image(picture_of(job));
   const artwork::Extent extent = artwork::extent(job.artwork, image);
   const bool sideways = std::abs(std::sin(job.artwork.turn)) > 0.5;
   const double pixel = (extent.axial_to - extent.axial_from) / (sideways ? image.height : image.width);
   artwork::write_image(look::corrected(image, job.artwork.burns, curve), pixel, options.art);
-  fmt::print("art        {} (use it with artwork.burns = \"dark\", artwork.tone = \"{}\"{})\n", options.art,
-             screen ? "halftone" : "grey", screen ? fmt::format(", artwork.dot = \"{}\"", quantity::format(curve.dot, "mm")) : "");
+  if (!options.json)
+    fmt::print("art        {} (use it with artwork.burns = \"dark\", {})\n", options.art, use_of(screen, curve.dot));
 }
 
 double facing(const look::Look& look, const std::string& turn) {
@@ -96,7 +120,7 @@ void write_pictures(const look::Look& look, const Options& options, const std::s
 
 void run(const Options& options) {
   const job::Job job = job::read_job(options.job);
-  process_of(job, options.by);  // wrong words show before the work
+  check(job, options);
   const std::string stem =
       (std::filesystem::path(options.folder) / std::filesystem::path(options.job).stem()).string();
   watch_interrupts();
@@ -106,13 +130,11 @@ void run(const Options& options) {
                                            .threads = options.threads,
                                            .progress = watched_progress()});
   fmt::print("{}", options.json ? look::json(look) : look::text(look));
-  if (options.json) return;
-  if (!options.no_pictures) write_pictures(look, options, stem);
+  if (!options.json && !options.no_pictures) write_pictures(look, options, stem);
   if (!options.art.empty()) write_art(job, look, options);
-  if (options.solid) {
-    look::write_solid(stem + ".hdf", look.map);
-    fmt::print("solid      {}.hdf\n", stem);
-  }
+  if (!options.solid) return;
+  look::write_solid(stem + ".hdf", look.map);
+  if (!options.json) fmt::print("solid      {}.hdf\n", stem);
 }
 
 }  // namespace
@@ -132,7 +154,7 @@ void add_look(CLI::App& app) {
   command->add_flag("--quick", options->quick, "Leave out tone curves, letters and room for codes");
   command->add_flag("--no-pictures", options->no_pictures, "Draw no pictures");
   command->add_option("--threads", options->threads, "Threads; 0 takes all")->capture_default_str()->check(CLI::Range(0, 1024));
-  command->add_flag("--json", options->json, "Print the answer as JSON, in SI units, and draw nothing");
+  command->add_flag("--json", options->json, "Print the answer as JSON, in SI units; no pictures, but --art and --solid are written");
   command->callback([options] { run(*options); });
 }
 

@@ -10,6 +10,7 @@
 #include <random>
 
 #include "look/code.h"
+#include "look/other_reader.h"
 
 namespace circumfluence::look {
 namespace {
@@ -177,6 +178,22 @@ TEST(Codes, NothingIsReadWhereThereIsNone) {
   for (int i = 0; i < 150 * 100; ++i) noise.tone.push_back(std::uint16_t(random()));
   EXPECT_TRUE(find_symbols(noise).empty());
   EXPECT_FALSE(looks_like_symbol(noise));
+}
+
+// A camera stretches what light there is; so does the other reader.
+TEST(Codes, PaleOnesAreReadAndPalerOnesAreNot) {
+  const Drawing drawing = make(false, 20);
+  const artwork::Image art = art_of(drawing.bits, {.pixels = 8});
+  for (const bool inverted : {false, true})
+    for (const int pale : {4, 16, 40}) {
+      appearance::Pixels picture{art.width, art.height, {}};
+      for (const std::uint16_t tone : art.tone) {
+        const auto level = std::uint8_t((tone > 0) == inverted ? 230 - pale : 230);
+        picture.rgb.push_back({level, level, level});
+      }
+      EXPECT_EQ(read_symbols(picture).size(), pale > 4 ? 1u : 0u) << pale << inverted;
+      EXPECT_TRUE(reads_otherwise(picture, drawing.text));
+    }
 }
 
 // A whole codeword spoilt costs one correction, wherever its modules lie.

@@ -208,6 +208,15 @@ TEST(CodeGrades, FlippedModulesAreCounted) {
   EXPECT_EQ(grade(map, skin).flipped, 6);
 }
 
+TEST(CodeGrades, WhatDoesNotShowHasNotGrown) {
+  const Symbol code = qr_code(2);
+  const mark::MarkMap map = unburnt(mark::SmallJob(picture_of(code)));
+  const CodeGrade blank = grade(map, painted(map, code, [](double, double) { return 0.3; }));
+  EXPECT_EQ(blank.growth_axial, 0);
+  EXPECT_EQ(blank.growth_around, 0);
+  EXPECT_EQ(blank.overall, Letter::f);
+}
+
 TEST(CodeGrades, AroundACylinderModulesLookNarrower) {
   const Symbol code = qr_code(2);
   mark::SmallJob job(picture_of(code));

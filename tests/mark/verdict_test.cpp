@@ -32,6 +32,19 @@ TEST(Verdict, TheFourRulings) {
   EXPECT_EQ(steel.verdict().ruling, Ruling::over_burns);
 }
 
+// A job at 0 W, which its bounds allow, is one that the beam leaves cold.
+TEST(Verdict, WithoutPower) {
+  for (const bool bare : {false, true}) {
+    SmallJob job(island());
+    if (bare) job.bare("aisi_304", "0.5 mm");
+    const Verdict v = job.with("scan.power", "0 W").verdict();
+    EXPECT_EQ(v.ruling, Ruling::leaves_no_mark);
+    EXPECT_EQ(v.warmest_wall, job.job.workpiece.temperature);
+    EXPECT_EQ(text(v).find("nan"), std::string::npos) << text(v);
+    EXPECT_EQ(json(v).find("nan"), std::string::npos) << json(v);
+  }
+}
+
 TEST(Verdict, FactorsSideWithTheRuling) {
   for (const char* power :
        {"4 %", "10 %", "15 %", "16 %", "17 %", "20 %", "60 %", "86 %", "88 %", "89 %", "90 %", "100 %"})

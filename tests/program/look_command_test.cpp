@@ -45,6 +45,35 @@ TEST(LookCommand, CorrectsTheArt) {
   EXPECT_FALSE(bench.has("small.round.png"));
 }
 
+TEST(LookCommand, CorrectsTheArtForEveryScreen) {
+  const Bench bench;
+  for (const char* screen : {"power", "bayer", "floyd_steinberg", "jarvis_judice_ninke", "stucki", "blue_noise"})
+    EXPECT_EQ(bench.run(std::string("look small.toml --folder no/such/folder --by ") + screen).code, 4) << screen;  // not 3
+  const Done done = bench.run("look small.toml --quick --no-pictures --art a.png --by stucki");
+  EXPECT_THAT(done.out, HasSubstr("artwork.screen = \"stucki\", artwork.dot = \"0.1 mm\""));
+}
+
+TEST(LookCommand, JsonLeavesTheFilesThatAreAskedFor) {
+  const Bench bench;
+  const Done done = bench.run("look small.toml --quick --json --solid --art a.png --by power");
+  EXPECT_EQ(done.out.front(), '{');
+  EXPECT_EQ(done.out.back(), '\n');
+  EXPECT_EQ(done.out.find('\n'), done.out.size() - 1);
+  for (const char* name : {"a.png", "small.hdf"}) EXPECT_TRUE(bench.has(name)) << name;
+}
+
+TEST(LookCommand, OverwritesNothingThatTheJobIsMadeOf) {
+  const Bench bench;
+  const std::string job = content(bench.folder.file("small.toml")), art = content(bench.folder.file("art.png"));
+  for (const char* name : {"small.toml", "./small.toml", "art.png"}) {
+    const Done done = bench.run(std::string("look small.toml --quick --no-pictures --art ") + name);
+    EXPECT_EQ(done.code, 3);
+    EXPECT_THAT(done.err, HasSubstr("would overwrite what the job is made of"));
+  }
+  EXPECT_EQ(content(bench.folder.file("small.toml")), job);
+  EXPECT_EQ(content(bench.folder.file("art.png")), art);
+}
+
 TEST(LookCommand, SaysWhenCellsAreTooCoarseForGreys) {
   const Bench bench;
   std::string text = content(bench.folder.file("small.toml"));
@@ -68,10 +97,14 @@ TEST(LookCommand, RefusesWrongWords) {
   const Done by = bench.run("look small.toml --art a.png --by crosses");
   EXPECT_EQ(by.code, 3);
   EXPECT_THAT(by.err, AllOf(HasSubstr("crosses"), HasSubstr("blue_noise")));
-  EXPECT_EQ(bench.run("look small.toml --turn sideways").code, 3);
+  const Done turn = bench.run("look small.toml --turn \"5 mm\"");  // before the work
+  EXPECT_EQ(turn.code, 3);
+  EXPECT_EQ(turn.out, "");
   EXPECT_EQ(bench.run("look nothing.toml").code, 4);
   EXPECT_EQ(bench.run("look small.toml --threads -1").code, 2);
-  EXPECT_EQ(bench.run("look small.toml --quick --folder no/such/folder").code, 4);
+  const Done folder = bench.run("look small.toml --quick --folder no/such/folder");
+  EXPECT_EQ(folder.code, 4);
+  EXPECT_EQ(folder.out, "");
 }
 
 }  // namespace
