@@ -28,6 +28,7 @@ std::vector<Finding> check_path(const py::object& job, const py::object& clear_w
   const quantity::Progress watched = python_progress(progress);
   if (clear_width.is_none()) return check_prepared(job, watched);
   motion::PathSetting setting{.length = path.length, .turn = path.turn, .machine = path.machine};
+  if (path.standing) setting.standing = &*path.standing, setting.beam_offset = path.beam_offset;
   if (const double clears = si(clear_width, "mm"); clears > 0) setting.clear_width = clears;
   const py::gil_scoped_release free;
   motion::PathCheck check(setting);

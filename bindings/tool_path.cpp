@@ -252,7 +252,11 @@ PathGiven path_of(const py::object& given) {
   PathGiven out{mark::path_name(job), job.path, job.machine};
   out.how.driven_diameter =
       prepared ? 2 * given.cast<const mark::Scene&>().reference_radius : driven_diameter(job, given);
-  if (job.mount.hold == motion::Hold::turning) out.turn = quantity::kPi * out.how.driven_diameter;
+  if (job.mount.hold == motion::Hold::turning)
+    out.turn = quantity::kPi * out.how.driven_diameter;
+  else
+    out.standing.emplace(job.workpiece);
+  out.beam_offset = job.mount.beam_offset;
   out.length = job.workpiece.length;
   return out;
 }

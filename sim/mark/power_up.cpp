@@ -43,14 +43,28 @@ void before_power(const SetUp& sheet, std::vector<std::string>& out) {
       "on. Zero it by hand instead.");
 }
 
-void steps(const SetUp& sheet, std::vector<std::string>& out) {
+bool in_degrees(const SetUp& sheet) {
+  return sheet.job.has_path() && sheet.job.path.turn == motion::AxisWord::a;
+}
+
+// What the axis is to be set to: steps a millimetre, or a degree where the path's words are degrees.
+std::string right_steps(const SetUp& sheet) {
   const auto& right = sheet.turning->steps;
-  const std::string value =
-      right ? fmt::format("{:.7g}", quantity::in_unit(right->stored, "1/mm")) : "the rotary's";
-  out.push_back(
-      fmt::format("Power on, beam off, lid shut, a hand at the stop. Write down the steps per mm of the flat "
-                  "bed, set {}, and read it back.",
-                  value));
+  if (!right) return "the rotary's";
+  if (!in_degrees(sheet)) return fmt::format("{:.7g}", quantity::in_unit(right->stored, "1/mm"));
+  return fmt::format("{:.7g} a degree", right->exact * quantity::kPi * sheet.turning->jogged / 360);
+}
+
+void steps(const SetUp& sheet, std::vector<std::string>& out) {
+  std::string words = fmt::format(
+      "Power on, beam off, lid shut, a hand at the stop. Write down the steps per mm of the flat bed, set "
+      "{}, "
+      "and read it back.",
+      right_steps(sheet));
+  if (set_wrong(sheet))
+    words += fmt::format(" The stretch on this sheet is for {:.7g}: see there what changes.",
+                         quantity::in_unit(sheet.job.rotary.set_steps, "1/mm"));
+  out.push_back(std::move(words));
 }
 
 // What slip leaves of the full turn once the steps are right.
@@ -64,15 +78,16 @@ std::string short_by(const SetUp& sheet) {
 void jogs(const SetUp& sheet, std::vector<std::string>& out) {
   const motion::Toward feed = sheet.job.mount.around_feed;
   constexpr const char* kTop[] = {"", "right", "left", "back", "front"};
-  out.push_back(fmt::format("Jog 5 mm around: the top {}, else reverse the axis.",
-                            feed == motion::Toward::unstated
-                                ? "has to turn the way you want the art to run"
-                                : fmt::format("has to move to the {}", kTop[int(feed)])));
   out.push_back(
-      fmt::format("Pencil a line under the beam, jog one full turn, {}: it has to come back under the beam{}. "
-                  "If not, circumfluence "
-                  "rotary --asked --got says what to set.",
-                  format(quantity::kPi * sheet.turning->here, "mm", 6), short_by(sheet)));
+      fmt::format("Jog {} around: the top {}, else reverse the axis.", in_degrees(sheet) ? "10 deg" : "5 mm",
+                  feed == motion::Toward::unstated ? "has to turn the way you want the art to run"
+                                                   : fmt::format("has to move to the {}", kTop[int(feed)])));
+  out.push_back(fmt::format(
+      "Pencil a line under the beam, jog one full turn, {}: it has to come back under the beam{}. "
+      "If not, circumfluence "
+      "rotary --asked --got says what to set.",
+      in_degrees(sheet) ? "360 deg" : format(quantity::kPi * sheet.turning->jogged, "mm", 6),
+      short_by(sheet)));
 }
 
 // What shows where the beam would fall.
@@ -100,7 +115,9 @@ void before_burning(const SetUp& sheet, std::vector<std::string>& out) {
                     ? fmt::format("Burn the art on the card tube first: {} at {}. Look at size, place, seam "
                                   "and which way round.",
                                   format(sheet.trial.power, "W", 3), format(sheet.trial.speed, "mm/min", 4))
-                    : "Run the art with the beam off first; there are no card settings to give.");
+                : sheet.start
+                    ? "Run the art with the beam off first; there are no card settings to give."
+                    : "Try it on a spare part or on scrap first; there are no card settings to give.");
   out.push_back(
       "Clamp the part, check zero and height again, extraction on, lid shut, eyewear on, extinguisher at "
       "hand: burn, and stay.");

@@ -111,6 +111,7 @@ std::string chance_text(double chance) {
 }
 
 std::string clock(double seconds) {
+  if (seconds < 9.995) return format(seconds, "s", 3);
   const long s = std::lround(seconds);
   return s < 60     ? fmt::format("{} s", s)
          : s < 3600 ? fmt::format("{} min {:02} s", s / 60, s % 60)

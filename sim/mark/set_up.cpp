@@ -49,6 +49,8 @@ std::optional<motion::Closure> seam(const Scene& scene, const artwork::Extent& a
 Turning turning(const Scene& scene, const artwork::Extent& art) {
   const motion::Rotary& rotary = scene.job.rotary;
   Turning out{.driven = 2 * scene.reference_radius, .here = 2 * scene.profile.radius(scene.focus_at)};
+  const bool right = on_rollers(scene.job) || steps_known(rotary);
+  out.jogged = right ? turned_diameter(scene) : out.driven;
   if (steps_known(rotary)) {
     out.steps = motion::steps(rotary, out.here);
     out.seam = seam(scene, art, *out.steps);
@@ -155,6 +157,18 @@ std::vector<Lacking> lacking(const SetUp& sheet) {
   return out;
 }
 
+// What the machine would do badly on a tool path.
+std::vector<std::string> looks(const Scene& scene) {
+  std::vector<std::string> out;
+  if (!scene.path) return out;
+  try {
+    for (const motion::Finding& finding : check_path(scene)) out.push_back(motion::words(finding));
+  } catch (const quantity::ValidityError& error) {
+    out.push_back(std::string("The path is not looked over: ") + error.what());
+  }
+  return out;
+}
+
 }  // namespace
 
 SetUp set_up(const Scene& scene, double tube_wall) {
@@ -168,6 +182,7 @@ SetUp set_up(const Scene& scene, double tube_wall) {
             .edge_stretch = edge_stretch(scene, scene.art),
             .landing = motion::landing(scene.job.artwork, scene.job.mount),
             .polarity = polarity(scene),
+            .looks = looks(scene),
             .cautions = cautions(scene)};
   if (scene.path) out.job.scan.speed = scene.path->speed;
   if (!scene.path) {

@@ -10,7 +10,6 @@
 #include "mark/scene.h"
 #include "motion/feed.h"
 #include "motion/rotary.h"
-#include "motion/mount.h"
 
 namespace circumfluence::mark {
 
@@ -25,6 +24,7 @@ struct Lacking {
 // Of a turning part. Art that goes nearly all round has a seam: its fed length counts as a full turn.
 struct Turning {
   double driven = 0, here = 0;  // [m] diameters: at which arcs come out as drawn; where the focus is set
+  double jogged = 0;  // [m] that whose circumference turns the part once, slip left out, with the right steps
   std::optional<motion::Steps> steps = {};  // that make arcs there come out as drawn
   std::optional<motion::Closure> seam = {};
   std::optional<motion::Seat> seat = {};  // on rollers
@@ -63,9 +63,8 @@ struct Polarity {
 struct TubeTrial {
   std::optional<job::Job> job = {};  // nothing: see why
   double diameter = 0, wall = 0;     // [m]
-  double power = 0, speed = 0;       // [W] at the source, [m/s]
+  double power = 0, speed = 0, duration = 0;  // [W] at the source, [m/s], [s]
   double marks = 0, burns = 0;       // [1] on power: marks from, burns through from; infinity: never
-  double duration = 0;               // [s]
   std::string why = {};
 };
 TubeTrial tube_trial(const Scene& scene, double wall = 1e-3);
@@ -73,17 +72,17 @@ TubeTrial tube_trial(const Scene& scene, double wall = 1e-3);
 struct SetUp {
   job::Job job;
   std::string base = {}, coat = {};  // what they are called
-  double focus_at = 0, power = 0;    // [m] axial; [W] at the source
-  double duration = 0;               // [s]
+  double focus_at = 0, power = 0, duration = 0;  // [m] axial; [W] at the source; [s]
   artwork::Extent art = {};          // as fed
   std::optional<Turning> turning = {};
-  double edge_stretch = 1;               // [1] of art's outer edges on a standing part
+  double edge_stretch = 1;  // [1] of art's outer edges on a standing part
   std::vector<motion::Band> bands = {};  // of a turning part's art
   Stack stack = {};
   std::optional<Start> start = {};  // this and the next: not of a tool path
   std::optional<motion::Raster> raster = {};
   motion::Landing landing = {};
   std::optional<Polarity> polarity = {};
+  std::vector<std::string> looks = {};   // of a tool path: what the machine would do badly
   std::vector<std::string> checks = {};  // in order, from switching off to putting back
   TubeTrial trial = {};
   std::vector<std::string> cautions = {};
@@ -105,9 +104,10 @@ struct Block {
 std::vector<Block> blocks(const SetUp& sheet);
 Block height_block(const SetUp& sheet);
 Block start_block(const SetUp& sheet);
-std::string place(const SetUp& sheet,
-                  double axial);  // "42 mm from the base"; "axial 42 mm" where no mouth is stated
+// "42 mm from the base"; "axial 42 mm" where no mouth is stated
+std::string place(const SetUp& sheet, double axial);
 std::vector<std::string> power_up_checks(const SetUp& sheet);
+bool set_wrong(const SetUp& sheet);  // whether the steps now set are others than those for this part
 std::string end_view(const SetUp& sheet);
 std::string side_view(const SetUp& sheet);
 std::string letter_view(const SetUp& sheet);

@@ -79,18 +79,18 @@ class Drawing {
   void text(double right, double up, const std::string& words, const char* anchor = "middle") {
     add(R"(<text x="{:.2f}" y="{:.2f}" text-anchor="{}">{}</text>)", x(right), y(up), anchor, words);
   }
-  // Lengths with tips at both ends and their words outside or above.
+  // Lengths with tips at both ends and their words outside, above or below.
   void upright(double right, double from, double to) {
     line(right, from, right, to, "t");
     tip(right, from, kPi / 2), tip(right, to, -kPi / 2);
     text(right + (right > 0 ? 1 : -1) * metres(0.8), (from + to) / 2 - metres(0.9), mm(to - from),
          right > 0 ? "start" : "end");
   }
-  void level(double up, double from, double to) {
+  void level(double up, double from, double to, bool below) {
     if (to - from < metres(9)) return;  // no room for its words
     line(from, up, to, up, "t");
     tip(from, up, 0), tip(to, up, kPi);
-    text((from + to) / 2, up + metres(0.8), mm(to - from));
+    text((from + to) / 2, up + metres(below ? -2.6 : 0.8), mm(to - from));
   }
   // Turns what follows, anticlockwise about a point, until `straight`.
   void turned(double angle, double right, double up) {
@@ -245,7 +245,7 @@ void draw_lengths(Drawing& d, const SetUp& sheet, double lowest) {
   const double length = sheet.job.workpiece.length, up = lowest - d.metres(4.5);
   const double places[] = {0.0, sheet.art.axial_from, sheet.art.axial_to, length};
   for (const double axial : places) d.line(axial, lowest, axial, up - d.metres(1), "t");
-  for (int i = 0; i < 3; ++i) d.level(up, places[i], places[i + 1]);
+  for (int i = 0; i < 3; ++i) d.level(up, places[i], places[i + 1], i == 1);
   const End mouth = sheet.job.mount.mouth;
   for (const End end : {End::start, End::end}) {
     const double axial = end == End::start ? 0 : length;

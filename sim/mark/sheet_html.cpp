@@ -92,7 +92,7 @@ double height(const SetUp& sheet, const std::vector<Block>& all, double size) {
   for (const Block& block : all)
     for (const auto& [label, words] : block.rows)
       out += 0.25 + std::max(height(words, kColumn - kLabel, size), height(label, kLabel, size));
-  for (const auto* items : {&sheet.checks, &sheet.cautions})
+  for (const auto* items : {&sheet.looks, &sheet.checks, &sheet.cautions})
     for (const std::string& item : *items) out += 0.5 + height(item, kColumn - 5, size);
   return out;
 }
@@ -131,6 +131,7 @@ std::string sheet_html(const SetUp& sheet) {
   const std::vector<Block> all = blocks(sheet);
   std::string body;
   for (const Block& block : all) body += table(block);
+  if (!sheet.looks.empty()) body += list("Look at the path", "ul", sheet.looks);
   body += list("In this order", "ol", sheet.checks) + list("Mind", "ul", sheet.cautions);
   double size = kLargest;
   while (size > kSmallest && height(sheet, all, size) > 2 * kTall) size -= 0.05;

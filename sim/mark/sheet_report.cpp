@@ -43,11 +43,13 @@ std::string steps(const SetUp& sheet) {
 
 std::string turning(const SetUp& sheet) {
   const Turning& t = *sheet.turning;
-  std::string out = fmt::format(
-      R"({{"drive": "{}", {}, "steps": {})",
-      sheet.job.rotary.drive == motion::Drive::rollers ? "rollers" : "chuck",
-      numbers({{"driven", t.driven}, {"here", t.here}, {"circumference", quantity::kPi * t.driven}}),
-      steps(sheet));
+  std::string out = fmt::format(R"({{"drive": "{}", {}, "steps": {})",
+                                sheet.job.rotary.drive == motion::Drive::rollers ? "rollers" : "chuck",
+                                numbers({{"driven", t.driven},
+                                         {"here", t.here},
+                                         {"circumference", quantity::kPi * t.driven},
+                                         {"jogged", t.jogged}}),
+                                steps(sheet));
   out += fmt::format(R"(, "seam": {})",
                      t.seam ? object({{"value", t.seam->sum.value}, {"spread", t.seam->sum.spread}}) : kNone);
   out += fmt::format(R"(, "seat": {})", t.seat ? object({{"contact", t.seat->contact},
@@ -153,6 +155,7 @@ std::string sheet_text(const SetUp& sheet) {
   out += sheet.landing.mouth == motion::End::unstated ? ", axial positions growing upward\n"
                                                       : " with the mouth up\n";
   for (const std::string& row : motion::letter(sheet.landing)) out += "  " + row + "\n";
+  if (!sheet.looks.empty()) add_list("Look at the path", sheet.looks, out);
   add_list("In this order", sheet.checks, out);
   add_list("Mind", sheet.cautions, out);
   return out;
@@ -161,11 +164,13 @@ std::string sheet_text(const SetUp& sheet) {
 std::string sheet_json(const SetUp& sheet) {
   return fmt::format(
       R"({{"power": {}, "turning": {}, "bands": {}, "edge_stretch": {}, "height": {}, "start": {}, )"
-      R"("time": {}, "lands": {}, "polarity": {}, "trial": {}, "checks": {}, "cautions": {}, "lacking": {}}})"
+      R"("time": {}, "lands": {}, "polarity": {}, "trial": {}, "looks": {}, "checks": {}, "cautions": {}, )"
+      R"("lacking": {}}})"
       "\n",
       json_number(sheet.power), sheet.turning ? turning(sheet) : kNone, bands(sheet),
       json_number(sheet.edge_stretch), height(sheet), start(sheet), time(sheet), lands(sheet),
-      polarity(sheet), trial(sheet), json_list(sheet.checks), json_list(sheet.cautions), lacking(sheet));
+      polarity(sheet), trial(sheet), json_list(sheet.looks), json_list(sheet.checks),
+      json_list(sheet.cautions), lacking(sheet));
 }
 
 }  // namespace circumfluence::mark

@@ -95,10 +95,9 @@ std::string set_words(const SetUp& sheet) {
   if (!given(set)) return lacking("rotary.set_steps");
   const auto& steps = sheet.turning->steps;
   if (!steps) return per_mm(set);
-  const double off = set / steps->exact - 1;
-  return per_mm(set) + (std::abs(off) < kSame ? ": right for this part"
-                                              : fmt::format(": arcs come out {:.4g} times as long as drawn",
-                                                            set / steps->exact));
+  return per_mm(set) + (!set_wrong(sheet) ? ": right for this part"
+                                          : fmt::format(": arcs come out {:.4g} times as long as drawn",
+                                                        set / steps->exact));
 }
 
 Rows step_rows(const SetUp& sheet) {
@@ -113,6 +112,9 @@ Rows step_rows(const SetUp& sheet) {
     out.push_back({"one step", fmt::format("{} of surface", format(steps->smallest, "um", 4))});
     out.push_back({"set for this part",
                    fmt::format("{} (exactly {})", per_mm(steps->stored), per_mm(steps->exact, 9))});
+    if (sheet.job.has_path() && sheet.job.path.turn == motion::AxisWord::a)
+      out.push_back({"for A in degrees",
+                     fmt::format("{:.7g} steps a degree", steps->exact * kPi * sheet.turning->jogged / 360)});
   } else {
     out.push_back({"set for this part", lacking("rotary.motor_steps, microsteps, reduction")});
   }
@@ -149,9 +151,14 @@ void add_band(const SetUp& sheet, const motion::Band& band, Rows& out) {
                 : fmt::format("arcs come out {} times as drawn; draw them {} times",
                               range(1 / band.around_from, 1 / band.around_to),
                               range(band.around_from, band.around_to));
-  if (std::abs(band.level) > 1e-6)
-    words += fmt::format(", lengths {:.4g} times; level with its {} up by {}", band.scale_axial,
-                         end_raised(sheet, band.level), format(std::abs(band.level), "deg", 3));
+  if (std::abs(band.level) > 1e-6) {
+    // Rollers are tilted by what its lie on level ones takes as well.
+    const auto& seat = sheet.turning->seat;
+    const double level = band.level - (seat ? seat->tilt : 0);
+    words += fmt::format(", lengths {:.4g} times; level with {} up by {}", band.scale_axial,
+                         (seat ? "the rollers below its " : "its ") + end_raised(sheet, level),
+                         format(std::abs(level), "deg", 3));
+  }
   out.push_back({fmt::format("{} to {}", mm(band.from), mm(band.to)), words});
 }
 
@@ -174,6 +181,13 @@ Rows round_rows(const SetUp& sheet) {
   out.push_back({"art", fmt::format("{} along, {} around", mm(sheet.art.axial_to - sheet.art.axial_from),
                                     mm(sheet.art.around_to - sheet.art.around_from))});
   add_bands(sheet, out);
+  if (set_wrong(sheet))
+    out.push_back(
+        {"once set right",
+         fmt::format("draw arcs {:.4g} times what stands above: put rotary.set_steps = \"{:.7g} 1/mm\" "
+                     "into the job, and make sheet and art anew",
+                     sheet.job.rotary.set_steps / t.steps->stored,
+                     quantity::in_unit(t.steps->stored, "1/mm"))});
   if (t.seat && std::abs(t.seat->tilt) > 1e-6)
     out.push_back({"lies", fmt::format("on {}, axis tilted by {}; creeps up to {} a turn: give it a stop",
                                        place(sheet, t.seat->contact), format(t.seat->tilt, "deg", 3),
@@ -250,6 +264,11 @@ Rows lacking_rows(const SetUp& sheet) {
 }
 
 }  // namespace
+
+bool set_wrong(const SetUp& sheet) {
+  if (!sheet.turning || !sheet.turning->steps || !given(sheet.job.rotary.set_steps)) return false;
+  return std::abs(sheet.job.rotary.set_steps / sheet.turning->steps->exact - 1) >= kSame;
+}
 
 std::vector<Block> blocks(const SetUp& sheet) {
   std::vector<Block> out = {{"Job", job_rows(sheet)}};

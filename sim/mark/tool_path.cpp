@@ -31,14 +31,30 @@ struct Box {
   bool empty() const { return extent.axial_from > extent.axial_to; }
 };
 
+// What an arc bulges beyond its ends: its places farthest along and around, and between them those of one
+// whose radius changes.
+void add_arc(const motion::Move& move, Box& box) {
+  constexpr double kQuarter = quantity::kPi / 2;
+  for (int i = 0; i <= kPlacesOfAnArc; ++i) box.add(move.at(double(i) / kPlacesOfAnArc));
+  const motion::Arc& arc = move.arc;
+  const double start = std::atan2(move.from.around - arc.around, move.from.axial - arc.axial);
+  const double low = std::min(start, start + arc.angle);
+  const double first = std::ceil(low / kQuarter), quarters = std::abs(arc.angle) / kQuarter;
+  for (int i = 0; i < std::min(4.0, quarters); ++i) {
+    const double share = ((first + i) * kQuarter - start) / arc.angle;
+    if (share >= 0 && share <= 1) box.add(move.at(share));
+  }
+}
+
 bool burns(const motion::Move& move) {
   return move.power > 0;
 }
 
 [[noreturn]] void refuse_dark(const job::Job& job) {
-  throw quantity::JobError(fmt::format(
-      "path.file = \"{}\" (burns nothing: the beam is never on while the path moves or dwells; M3 or M4 with an S puts it on)",
-      job.path.file));
+  throw quantity::JobError(
+      fmt::format("path.file = \"{}\" (burns nothing: the beam is never on while the path moves or dwells; "
+                  "M3 or M4 with an S puts it on)",
+                  job.path.file));
 }
 
 // The value in whose favour half of the weight is cast; those within a per cent count as one, by their mean.
@@ -65,7 +81,8 @@ class Middle {
   std::map<long, Votes> votes_;
 };
 
-// [m] the widest spacing at which parallel lines leave nothing between them, as far as outcome.required asks; 0: none.
+// [m] the widest spacing at which parallel lines leave nothing between them, as far as outcome.required asks;
+// 0: none.
 double clear_spacing(const Scene& scene, const response::Model& model, const Line& line) {
   EvenFill fill(model, scene.job.outcome, line);
   double low = fill.width(1) / 2, high = 4 * line.across;
@@ -92,11 +109,14 @@ motion::PathFile path_file(const Scene& scene) {
 
 std::vector<motion::Finding> check_path(const Scene& scene, const quantity::Progress& progress) {
   const Line line = line_of(scene);
-  const response::Model model = respond(scene, std::vector<exposure::SpotState>{{line.along, line.across, line.speed}});
+  const response::Model model =
+      respond(scene, std::vector<exposure::SpotState>{{line.along, line.across, line.speed}});
   const double clears = clear_spacing(scene, model, line);
   const bool turning = scene.job.mount.hold == motion::Hold::turning;
   motion::PathCheck check({.length = scene.profile.length(),
                            .turn = turning ? 2 * quantity::kPi * scene.reference_radius : quantity::kUnset,
+                           .standing = turning ? nullptr : &scene.profile,
+                           .beam_offset = scene.job.mount.beam_offset,
                            .clear_width = clears > 0 ? clears : quantity::kUnset,
                            .machine = scene.job.machine});
   const auto take = [&check](const motion::Move& move) {
@@ -110,8 +130,9 @@ artwork::Extent outline(const job::Job& job, const motion::PathFile& how) {
   Box box;
   motion::read_path(path_name(job), how, [&box](const motion::Move& move) {
     if (!burns(move)) return true;
-    const int places = move.arc.angle != 0 ? kPlacesOfAnArc : 1;
-    for (int i = 0; i <= places; ++i) box.add(move.at(double(i) / places));
+    box.add(move.from);
+    box.add(move.to);
+    if (move.arc.angle != 0) add_arc(move, box);
     return true;
   });
   if (box.empty()) refuse_dark(job);
@@ -127,7 +148,9 @@ std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion:
                                        .turn = turning ? 2 * quantity::kPi * scene.reference_radius : 0}),
                .notes = {}});
   Middle power, speed;
-  motion::Planner planner(job.machine, [&](const motion::Travel& travel) {
+  motion::Planner planner(job.machine, [&](const motion::Travel& asked) {
+    motion::Travel travel = asked;
+    travel.move.power = std::min(asked.move.power, 1.0f);  // the laser gives no more than it has
     out->path.take(travel);
     if (!burns(travel.move) || travel.move.kind == motion::Move::Kind::dwell) return true;
     out->burning += travel.duration;
@@ -137,7 +160,8 @@ std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion:
     speed.add(travel.move.follows_speed ? travel.move.speed : length / travel.duration, length);
     return true;
   });
-  out->notes = motion::read_path(path_name(job), how, [&planner](const motion::Move& move) { return planner.take(move); });
+  out->notes = motion::read_path(path_name(job), how,
+                                 [&planner](const motion::Move& move) { return planner.take(move); });
   planner.finish();
   out->duration = planner.elapsed();
   if (out->path.pieces().empty()) refuse_dark(job);

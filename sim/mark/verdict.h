@@ -97,7 +97,7 @@ std::vector<std::string> notes(const Evidence& evidence, const Line& line, const
 // force.
 std::vector<std::string> cautions(const Scene& scene);
 
-// "34 min 30 s"
+// "34 min 30 s"; "0.35 s" below ten
 std::string clock(double seconds);
 // "95 %"; "over 99 %", since no figure of a material is known well enough to be certain of anything.
 std::string chance_text(double chance);

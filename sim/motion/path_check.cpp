@@ -86,14 +86,20 @@ void PathCheck::check_speeds(const Move& move, bool lit) {
   before_ = Before{way.end, move.speed, deeper};
 }
 
+// [m] how far beyond an end or beside the part; not above 0 on it.
+double PathCheck::off_the_part(const PathPoint& at) const {
+  double off = std::isnan(setting_.length) ? 0 : beyond(at.axial, setting_.length);
+  if (setting_.standing)
+    off = std::max(off, std::abs(at.around + setting_.beam_offset) - setting_.standing->radius(at.axial));
+  return off;
+}
+
 void PathCheck::check_place(const Move& move, const PathPoint& from, const PathPoint& to, bool lit) {
   if (!std::isnan(setting_.turn) && reversals_.take(to.around - from.around, lit, setting_.slack))
     find(Kind::reversal, move.line, -reversals_.way);
   if (!lit) return;
-  if (!std::isnan(setting_.length)) {
-    const double off = std::max(beyond(from.axial, setting_.length), beyond(to.axial, setting_.length));
-    if (off > kSame) find(Kind::off_the_part, move.line, off);
-  }
+  const double off = std::max(off_the_part(from), off_the_part(to));
+  if (off > kSame) find(Kind::off_the_part, move.line, off);
   // What misses the part burns no place of it twice; an arc of kilometres would be looked at for nothing.
   const bool misses = std::max(from.axial, to.axial) < 0 || std::min(from.axial, to.axial) > setting_.length;
   if (std::isnan(setting_.turn) || misses) return;

@@ -1,5 +1,4 @@
-// What of a tool path the machine would do badly, or surely was not meant: findings with the lines they come
-// from.
+// What of a tool path the machine would do badly, or surely was not meant: findings with the lines they are from.
 //
 // The moves are looked at once, in order, in bounded memory, before anything is predicted: geometry and words
 // alone, so a finding says what to look at and not how the mark will be. Each kind is counted in full; lines
@@ -17,6 +16,7 @@
 
 #include "motion/kinematics.h"
 #include "motion/tool_path.h"
+#include "workpiece/profile.h"
 
 namespace circumfluence::motion {
 
@@ -26,7 +26,7 @@ struct Finding {
     lit_rapid,     // [m] the longest
     dark_rapid,    // dark only because the controller sees to it
     standing,      // [s] the longest pause
-    off_the_part,  // [m] how far beyond an end
+    off_the_part,  // [m] how far beyond an end, or beside a part that stands
     second_turn,   // [m] burnt arc, from first to last
     too_fast,      // [1] speed asked for over what the axes can
     slow_bend,     // [1] likewise, of arcs
@@ -53,6 +53,8 @@ std::string words(const Finding& finding);
 struct PathSetting {
   double length = quantity::kUnset;  // [m] of the part, along its axis from 0; NaN: not known, not checked
   double turn = quantity::kUnset;    // [m] arc of a full turn, at the driven diameter; NaN: the part stands
+  const workpiece::Profile* standing = nullptr;  // of a part that stands, which the beam can pass beside; outlives it
+  double beam_offset = 0;                        // [m] of its mount
   double clear_width = quantity::kUnset;  // [m] that a line clears; NaN: not known, spacings are not checked
   double slack = 1e-3;                    // [m] of turning after a reversal that is looked at; a choice
   Machine machine = {};                   // without accelerations: speeds are not checked
@@ -125,6 +127,7 @@ class PathCheck {
   void find(Finding::Kind kind, std::int64_t line, double worst);
   void check_words(const Move& move, bool lit);
   void check_speeds(const Move& move, bool lit);
+  double off_the_part(const PathPoint& at) const;
   void check_place(const Move& move, const PathPoint& from, const PathPoint& to, bool lit);
 
   PathSetting setting_;

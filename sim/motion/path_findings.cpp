@@ -57,8 +57,8 @@ Phrase phrase(const Finding& finding) {
       return {"The beam is on while nothing moves", "for up to " + quantity::format(worst, "s", 3),
               "all of it falls on one spot; put the beam out before a dwell"};
     case Kind::off_the_part:
-      return {"The beam is on beyond the ends of the part", "by up to " + length(worst),
-              "it burns what lies behind; move the path's zero, path.axial, or the art"};
+      return {"The beam is on beyond the ends of the part, or beside it", "by up to " + length(worst),
+              "it burns what lies behind; move the path's zero, path.axial or path.around, or the art"};
     case Kind::second_turn:
       return {
           "The beam is on where an earlier turn of the part was burnt already",

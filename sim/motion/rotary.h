@@ -107,13 +107,14 @@ struct Correction {
 };
 Correction correction(double set_steps, const Trial& trial);
 
-// After so many turns of pi `diameter` each, how far the last mark falls short of the first. One shift has
-// the spread of its reading, several their own; a wrong diameter cannot be told from slip, and stays however
-// many turns.
+// After turns of pi `diameter` each, a way w, how far the last mark falls short of the first: x is a slip of
+// 1 - (1 - x / w) k / k'. One shift has the spread of its reading, several their own; a wrong diameter cannot be told from
+// slip, and stays however many turns.
 struct SeamTrial {
   int turns;
   Measure diameter;  // [m]
   double reading;    // [m] standard deviation of a shift
+  double steps = 1;  // [1] k'/k, those set over the right ones
 };
 Measure slip(std::span<const double> shifts, const SeamTrial& trial);
 // Marks made at one place from both sides: how far apart.

@@ -125,9 +125,11 @@ Measure slip(std::span<const double> shifts, const SeamTrial& trial) {
   hold(trial.turns > 0, "turns of a trial", trial.turns, "1", "one or more");
   hold(trial.diameter.value > 0, "diameter", trial.diameter.value, "mm", "one above 0 mm");
   hold(trial.diameter.spread >= 0, "spread of a diameter", trial.diameter.spread, "mm", "0 mm or more");
+  hold(trial.steps > 0, "steps of a trial over the right ones", trial.steps, "1", "above 0");
   const Measure shift = of_readings(shifts, trial.reading);
   const double way = trial.turns * kPi * trial.diameter.value;
-  return {shift.value / way, std::hypot(shift.spread / way, trial.diameter.spread / trial.diameter.value)};
+  return {1 - (1 - shift.value / way) / trial.steps,
+          std::hypot(shift.spread / way, trial.diameter.spread / trial.diameter.value) / trial.steps};
 }
 
 Measure backlash(std::span<const double> distances, double reading) {

@@ -100,15 +100,17 @@ void print_seat(const motion::Seat& seat) {
                format(seat.tilt, "deg", 3), format(std::abs(seat.walk), "mm", 3));
 }
 
-void print_bands(const mark::Scene& scene) {
+// `lie`: [rad] how far the part tilts by itself, on level rollers.
+void print_bands(const mark::Scene& scene, double lie) {
   const auto bands =
       motion::bands(scene.job.workpiece, scene.art.axial_from, scene.art.axial_to, scene.reference_radius);
   for (const motion::Band& band : bands) {
     fmt::print("band       {} to {}, diameter {}: art times {:.5g} around", format(band.from, "mm", 5),
                format(band.to, "mm", 5), format(2 * band.radius, "mm", 5), band.scale_around);
     if (std::abs(band.around_from - band.around_to) > 1e-9)
-      fmt::print(" ({:.5g} to {:.5g} from end to end), times {:.5g} along; level when tilted by {}",
-                 band.around_from, band.around_to, band.scale_axial, format(band.level, "deg", 3));
+      fmt::print(" ({:.5g} to {:.5g} from end to end), times {:.5g} along; level when {}tilted by {}",
+                 band.around_from, band.around_to, band.scale_axial, lie == 0 ? "" : "the rollers are ",
+                 format(band.level - lie, "deg", 3));
     fmt::print("\n");
   }
 }
@@ -117,7 +119,8 @@ void print_travel(const Options& options, double set_steps, double reading) {
   if (options.asked.empty() != options.got.empty())
     throw quantity::JobError("--asked and --got go together (a travel asked for, and what was got)");
   if (options.asked.empty()) return;
-  const motion::Trial trial{above_zero("--asked", options.asked, "mm"), above_zero("--got", options.got, "mm"), reading};
+  const motion::Trial trial{above_zero("--asked", options.asked, "mm"),
+                            above_zero("--got", options.got, "mm"), reading};
   const bool known = !std::isnan(set_steps);
   const motion::Correction right = motion::correction(known ? set_steps : 1.0, trial);
   fmt::print("corrected  set {}\n",
@@ -128,6 +131,13 @@ void print_travel(const Options& options, double set_steps, double reading) {
       "or scale   the art around by {:.5g}, where the steps cannot be changed; {:.2g} % of a travel stay "
       "open\n",
       right.art_scale.value, 100 * right.left);
+}
+
+// [1] the steps now set over the right ones of rollers, as far as both are known: they too leave a turn open.
+double steps_share(const motion::Rotary& r) {
+  const bool known = r.drive == motion::Drive::rollers && r.motor_steps > 0 && r.microsteps > 0 &&
+                     !std::isnan(r.reduction) && !std::isnan(r.roller_diameter) && !std::isnan(r.set_steps);
+  return known ? r.set_steps / motion::steps(r, r.roller_diameter).exact : 1.0;
 }
 
 void print_trials(const Options& options, const mark::Scene& scene, double diameter) {
@@ -146,7 +156,7 @@ void print_trials(const Options& options, const mark::Scene& scene, double diame
   if (!options.seam_shifts.empty())
     fmt::print("slip       {}\n",
                text(motion::slip(lengths_of("--seam-shift", options.seam_shifts, quantity_of),
-                                 {options.turns, {diameter, 0}, reading}),
+                                 {options.turns, {diameter, 0}, reading, steps_share(scene.job.rotary)}),
                     "%"));
   if (!options.two_way_shifts.empty())
     fmt::print(
@@ -166,9 +176,13 @@ void run(const Options& options) {
   fmt::print("driven     diameter {}: {} of arc turn the part once\n", format(driven, "mm", 6),
              format(quantity::kPi * driven, "mm", 6));
   print_steps(rotary, own, options.decimals);
-  if (rotary.drive == motion::Drive::rollers && !std::isnan(rotary.roller_gap))
-    print_seat(motion::seat(rotary, scene.profile));
-  print_bands(scene);
+  double lie = 0;
+  if (rotary.drive == motion::Drive::rollers && !std::isnan(rotary.roller_gap)) {
+    const motion::Seat seat = motion::seat(rotary, scene.profile);
+    print_seat(seat);
+    lie = seat.tilt;
+  }
+  print_bands(scene, lie);
   fmt::print("lands      {}\n", motion::words(motion::landing(scene.job.artwork, scene.job.mount)));
   for (const std::string& row : motion::letter(motion::landing(scene.job.artwork, scene.job.mount)))
     fmt::print("           {}\n", row);

@@ -25,19 +25,15 @@ struct Options {
   bool lines = false;
 };
 
-// "12 min 30 s", "0.35 s"
-std::string span(double seconds) {
-  return seconds < 10 ? format(seconds, "s", 3) : mark::clock(seconds);
-}
-
 void print_raster(const mark::Scene& scene, const motion::Raster& raster) {
   const motion::Sweep& sweep = raster.sweep;
   const double art = sweep.time_at(sweep.distance() - sweep.run_up()) - sweep.time_at(sweep.run_up());
-  fmt::print("total      {} for {} lines{}\n", span(raster.duration), raster.lines * raster.passes,
+  fmt::print("total      {} for {} lines{}\n", mark::clock(raster.duration), raster.lines * raster.passes,
              raster.passes > 1 ? fmt::format(" in {} passes", raster.passes) : "");
   fmt::print("line       {}: {} over the art, {} gaining and losing speed beyond it\n",
-             span(sweep.duration()), span(art), span(sweep.duration() - art));
-  fmt::print("between    {} from the end of a line to the start of the next\n", span(raster.turn_round));
+             mark::clock(sweep.duration()), mark::clock(art), mark::clock(sweep.duration() - art));
+  fmt::print("between    {} from the end of a line to the start of the next\n",
+             mark::clock(raster.turn_round));
   if (!sweep.steady())
     fmt::print(
         "note       the run-up of {} is too short for {}: the head is still gaining speed over the art\n",
@@ -45,25 +41,26 @@ void print_raster(const mark::Scene& scene, const motion::Raster& raster) {
 }
 
 void print_path(const mark::ToolPath& path) {
-  fmt::print("total      {} for {} moves in {} lines of the file\n", span(path.duration), path.notes.moves,
-             path.notes.lines);
-  fmt::print("burning    {}, mostly {} at {}; {:.4g} J on the part\n", span(path.burning),
+  fmt::print("total      {} for {} moves in {} lines of the file\n", mark::clock(path.duration),
+             path.notes.moves, path.notes.lines);
+  fmt::print("burning    {}, mostly {} at {}; {:.4g} J on the part\n", mark::clock(path.burning),
              format(path.power, "W", 3), format(path.speed, "mm/min", 4), path.path.energy());
 }
 
 // Where a path is after so long.
 void print_moment(const mark::Scene& scene, double elapsed) {
-  const mark::PathRestart at =
-      mark::restart(mark::path_name(scene.job), mark::path_file(scene), scene.job.machine, {.elapsed = elapsed});
-  fmt::print("after {}  line {} of the file, {} along, {} around; {} left\n", span(elapsed), at.move.line,
-             format(at.place.axial, "mm", 5), format(at.place.around, "mm", 5), span(at.total - elapsed));
+  const mark::PathRestart at = mark::restart(mark::path_name(scene.job), mark::path_file(scene),
+                                             scene.job.machine, {.elapsed = elapsed});
+  fmt::print("after {}  line {} of the file, {} along, {} around; {} left\n", mark::clock(elapsed),
+             at.move.line, format(at.place.axial, "mm", 5), format(at.place.around, "mm", 5),
+             mark::clock(at.total - elapsed));
 }
 
 void print_moment(const motion::Raster& raster, double elapsed) {
   const motion::Moment at = motion::moment(raster, elapsed);
-  fmt::print("after {}  pass {}, line {} of {}, {} along; {} left\n", span(elapsed), at.pass + 1,
+  fmt::print("after {}  pass {}, line {} of {}, {} along; {} left\n", mark::clock(elapsed), at.pass + 1,
              raster.first_line + at.line + 1, raster.first_line + raster.lines, format(at.along, "mm", 5),
-             span(at.left));
+             mark::clock(at.left));
 }
 
 void print_lines(const motion::Raster& raster) {
@@ -95,7 +92,7 @@ void run(const Options& options) {
     print_raster(scene, raster);
   if (options.elapsed.empty()) return;
   if (elapsed >= raster.duration)
-    fmt::print("after {}  all is done\n", span(elapsed));
+    fmt::print("after {}  all is done\n", mark::clock(elapsed));
   else if (scene.path)
     print_moment(scene, elapsed);
   else

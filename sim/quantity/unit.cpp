@@ -22,6 +22,7 @@ struct Symbol {
 };
 
 constexpr double kPi = std::numbers::pi;
+constexpr double kWrittenOut = 1e9;  // below it no powers of ten are written for large numbers
 
 // metre, kilogram, second, kelvin, radian
 constexpr Symbol kSymbols[] = {
@@ -216,7 +217,13 @@ double in_unit(double si, std::string_view unit) {
 }
 
 std::string format(double si, std::string_view unit, int digits) {
-  const std::string number = fmt::format("{:.{}g}", in_unit(si, unit), digits);
+  const double value = in_unit(si, unit);
+  std::string number = fmt::format("{:.{}g}", value, digits);
+  if (std::abs(value) < kWrittenOut && number.find("e+") != std::string::npos) {
+    double rounded = value;
+    std::from_chars(number.data(), number.data() + number.size(), rounded);
+    number = fmt::format("{:.0f}", rounded);
+  }
   return unit.empty() || unit == "1" ? number : fmt::format("{} {}", number, unit);
 }
 

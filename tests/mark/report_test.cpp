@@ -106,7 +106,9 @@ TEST(Report, NothingWantedAndNoPowerMarks) {
 }
 
 TEST(Report, Clock) {
-  EXPECT_EQ(clock(0.2), "0 s");
+  EXPECT_EQ(clock(0.2), "0.2 s");
+  EXPECT_EQ(clock(9.4812), "9.48 s");
+  EXPECT_EQ(clock(9.999), "10 s");
   EXPECT_EQ(clock(59.4), "59 s");
   EXPECT_EQ(clock(59.6), "1 min 00 s");
   EXPECT_EQ(clock(3600), "1 h 00 min");

@@ -3,12 +3,14 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cstdlib>
 #include <fstream>
 #include <regex>
 
 #include "mark/on_rollers.h"
 #include "mark/set_up.h"
+#include "quantity/unit.h"
 
 namespace circumfluence::mark {
 namespace {
@@ -98,6 +100,81 @@ TEST(Sheet, AToolPathHasNoLinesOfItsOwn) {
   EXPECT_THAT(sheet_html(sheet), Not(HasSubstr("nan")));
 }
 
+TEST(Sheet, SaysWhatTheMachineWouldDoBadlyOnAPath) {
+  Bench bench;
+  std::ofstream(bench.folder.file("lit.nc")) << "G21 G90\nM3 S800\nG1 X4 F600\nG0 X0\nG4 P0.2\nM5\nM2\n";
+  bench.job.path.file = "lit.nc";
+  bench.job.path.axial = 18e-3, bench.job.path.full_power_word = 1000;
+  bench.job.machine.axial_acceleration = bench.job.machine.around_acceleration = 1;
+  bench.job.artwork = {};
+  const mark::SetUp sheet = bench.sheet();
+  const auto says = AllOf(HasSubstr("Look at the path"), HasSubstr("leave the beam on during a rapid"),
+                          HasSubstr("The beam is on while nothing moves, once (line 5)"),
+                          HasSubstr("Try it on a spare part"));
+  EXPECT_THAT(sheet_text(sheet), says);
+  EXPECT_THAT(sheet_html(sheet), says);
+  EXPECT_THAT(sheet_json(sheet), HasSubstr("\"looks\": [\"The words leave the beam on"));
+  EXPECT_THAT(sheet_text(Bench().sheet()), Not(HasSubstr("Look at the path")));
+}
+
+// A cap of 40 mm on a body of 60 mm, which the rollers turn: 60 pi mm turn both once. Slip is seen where the line is.
+TEST(Sheet, AFullTurnIsThatOfWhatTheRollersTouch) {
+  Bench bench;
+  bench.job.workpiece.shape = workpiece::Shape::stepped;
+  bench.job.workpiece.diameter = quantity::kUnset;
+  bench.job.workpiece.profile = {{0.0, 40e-3}, {30e-3, 60e-3}};
+  bench.job.rotary.slip = 0.01;
+  const mark::SetUp sheet = bench.sheet();
+  EXPECT_NEAR(sheet.turning->here, 40e-3, 1e-12);
+  EXPECT_NEAR(sheet.turning->jogged, 60e-3, 1e-12);
+  EXPECT_THAT(sheet_text(sheet), HasSubstr("jog one full turn, 188.496 mm: it has to come back under the beam, but for "
+                                           "1.257 mm that slip of 1 % leaves"));
+  bench.job.rotary = {};  // a chuck of which nothing is known turns by the diameter that it is told
+  bench.job.mount.drive_diameter = 50e-3;
+  EXPECT_NEAR(bench.sheet().turning->jogged, 50e-3, 1e-12);
+}
+
+// 8000 steps a turn of a chuck; on rollers of 25 mm a part of 60 mm takes 2.4 turns of them.
+TEST(Sheet, AnAxisInDegreesIsSetInStepsADegree) {
+  Bench bench;
+  std::ofstream(bench.folder.file("turn.nc")) << "G21 G90\nM4 S800\nG1 X4 A0 F600\nG1 A10 F600\nM5\nM2\n";
+  bench.job.path.file = "turn.nc";
+  bench.job.path.turn = motion::AxisWord::a;
+  bench.job.path.axial = 18e-3, bench.job.path.full_power_word = 1000;
+  bench.job.machine.axial_acceleration = bench.job.machine.around_acceleration = 1;
+  bench.job.artwork = {};
+  bench.job.rotary.set_steps = quantity::kUnset;
+  EXPECT_THAT(sheet_text(bench.sheet()),
+              AllOf(HasSubstr("53.33333 steps a degree"), HasSubstr("set 53.33333 a degree, and"),
+                    HasSubstr("Jog 10 deg around"), HasSubstr("jog one full turn, 360 deg: it")));
+  bench.job.rotary.drive = motion::Drive::chuck;
+  bench.job.rotary.roller_diameter = bench.job.rotary.roller_gap = quantity::kUnset;
+  EXPECT_THAT(sheet_text(bench.sheet()), HasSubstr("set 22.22222 a degree, and"));
+}
+
+TEST(Sheet, WhatChangesOnceTheStepsAreRight) {
+  Bench bench;
+  EXPECT_THAT(sheet_text(bench.sheet()),
+              AllOf(HasSubstr("once set right       draw arcs 0.9817 times what stands above: put rotary.set_steps = "
+                              "\"101.859 1/mm\" into the job"),
+                    HasSubstr("set 101.859, and read it back. The stretch on this sheet is for 100: see there what")));
+  bench.job.rotary.set_steps = 101.859e3;
+  EXPECT_THAT(sheet_text(bench.sheet()), AllOf(Not(HasSubstr("once set right")), Not(HasSubstr("see there"))));
+}
+
+TEST(Sheet, ATaperOnRollersIsLevelledByTheRollers) {
+  Bench bench;
+  bench.tapered(50e-3);
+  bench.job.rotary.contact = 20e-3;
+  bench.job.rotary.set_steps = quantity::kUnset;
+  const mark::SetUp sheet = bench.sheet();
+  // Half its angle for the top, and what it tips by itself, the wide end up.
+  const double raised = sheet.bands[0].level - sheet.turning->seat->tilt;
+  EXPECT_GT(raised, 2 * sheet.bands[0].level);
+  EXPECT_THAT(sheet_text(sheet), HasSubstr("level with the rollers below its mouth up by " +
+                                           quantity::format(raised, "deg", 3)));
+}
+
 TEST(Sheet, ManyBandsAreCutShort) {
   Bench bench;
   bench.job.workpiece.shape = workpiece::Shape::stepped;
@@ -139,6 +216,23 @@ TEST(Sheet, DrawingsAreToTheirScale) {
     EXPECT_NEAR(std::stod(circle[1]), 1e3 * diameter / 2 * std::stod(scale[1]) / std::stod(scale[2]), 0.006);
     EXPECT_LT(std::stod(circle[1]), 31);
   }
+}
+
+TEST(Sheet, LengthsOnTheDrawingDoNotRunIntoEachOther) {
+  Bench bench;
+  bench.job.workpiece.length = 150e-3;
+  bench.job.workpiece.diameter = 90e-3;
+  bench.with("artwork.axial", "75 mm").with("artwork.size_axial", "53.33 mm");
+  const std::string drawn = side_view(bench.sheet());
+  const std::regex words("<text x=\"([0-9.]+)\" y=\"([0-9.]+)\" text-anchor=\"middle\">([^<]+)<");
+  std::vector<std::array<double, 3>> seen;  // middle, base line, width [mm of paper]
+  for (auto it = std::sregex_iterator(drawn.begin(), drawn.end(), words); it != std::sregex_iterator(); ++it)
+    seen.push_back({std::stod((*it)[1]), std::stod((*it)[2]), 1.4 * double((*it)[3].length())});
+  ASSERT_GE(seen.size(), 6u);
+  for (size_t i = 0; i < seen.size(); ++i)
+    for (size_t k = 0; k < i; ++k)
+      EXPECT_TRUE(std::abs(seen[i][1] - seen[k][1]) > 2 || std::abs(seen[i][0] - seen[k][0]) > (seen[i][2] + seen[k][2]) / 2)
+          << seen[i][0] << " " << seen[k][0];
 }
 
 // Where the tip of the drawn arrow stands: right of the middle when the top moves to the right.

@@ -135,6 +135,44 @@ TEST(ToolPath, PlacesAnUnknownWordInItsOwnFile) {
   }
 }
 
+TEST(ToolPath, NoMoreThanTheRatedPowerIsBurntWhateverSAsksFor) {
+  const SmallJob small;
+  const auto scene = [&small](int s) {
+    return prepare(burnt_as_path(small, fmt::format("G21 G90 M3 S{}\nG1 X20 F2500\nG4 P0.1\nM5\n", s)));
+  };
+  const Scene most = scene(1000), beyond = scene(2500);
+  EXPECT_EQ(beyond.path->path.energy(), most.path->path.energy());
+  EXPECT_EQ(beyond.path->power, small.job.laser.rated_power);
+  EXPECT_TRUE(std::ranges::any_of(check_path(beyond), [](const motion::Finding& f) {
+    return f.kind == motion::Finding::Kind::power && f.worst > 2.4;
+  }));
+}
+
+TEST(ToolPath, BurningBesideAPartThatStandsIsFound) {
+  const SmallJob small;
+  job::Job job = burnt_as_path(small, "G21 G90 M4 S500 F2500\nG0 X20\nG1 Y31\nM5\n");
+  const auto off = [](const motion::Finding& f) { return f.kind == motion::Finding::Kind::off_the_part; };
+  EXPECT_FALSE(std::ranges::any_of(check_path(prepare(job)), off));
+  job.mount.hold = motion::Hold::standing;
+  EXPECT_TRUE(std::ranges::any_of(check_path(prepare(job)), off));  // the radius is 30 mm
+}
+
+TEST(ToolPath, ArcsReachAsFarAsTheirCircles) {
+  const SmallJob small;
+  const auto box = [&small](const std::string& arc) {
+    const Scene scene = prepare(burnt_as_path(small, "G21 G90 M4 S500 F2500\nG0 X20 Y2\n" + arc + "\nM5\n"));
+    return outline(scene.job, path_file(scene));
+  };
+  const auto expect = [](const artwork::Extent& is, const std::array<double, 4>& mm) {
+    EXPECT_NEAR(is.axial_from, 1e-3 * mm[0], 1e-12);
+    EXPECT_NEAR(is.axial_to, 1e-3 * mm[1], 1e-12);
+    EXPECT_NEAR(is.around_from, 1e-3 * mm[2], 1e-12);
+    EXPECT_NEAR(is.around_to, 1e-3 * mm[3], 1e-12);
+  };
+  expect(box("G2 I1.5 J2"), {19, 24, 1.5, 6.5});      // about 21.5, 4
+  expect(box("G3 X23 Y6 I1.5 J2"), {20, 24, 1.5, 6});
+}
+
 TEST(ToolPath, FindsStripesByWhatTheFillClears) {
   const SmallJob small;
   std::string close = "G21 G90 M4 F2500 S750\n", wide = close;

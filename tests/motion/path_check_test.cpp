@@ -114,6 +114,24 @@ TEST(PathCheck, BurningBeyondTheEnds) {
   EXPECT_NEAR(arc.worst, 1e-3, 1e-9);
 }
 
+// A part that stands, 20 mm to each side where it begins and 10 mm where it ends; the head moves across it.
+TEST(PathCheck, BurningBesideAPartThatStands) {
+  workpiece::Part part;
+  part.shape = workpiece::Shape::tapered;
+  part.length = 0.1, part.diameter = 40e-3, part.end_diameter = 20e-3;
+  const workpiece::Profile taper(part);
+  Bench bench;
+  bench.setting.turn = quantity::kUnset;
+  bench.setting.standing = &taper;
+  EXPECT_TRUE(bench.check("G0 Y-19.9\nM3 S9 G1 Y19.9 F1000\nM5 G0 Y40\n").empty());
+  const Finding f = bench.only("G0 X50 Y-14\nM3 S9 G1 Y14 F1000\nX70\nM5\n");  // 13 mm there
+  EXPECT_EQ(f.kind, Kind::off_the_part);
+  EXPECT_EQ(f.count, 1);
+  EXPECT_NEAR(f.worst, 1e-3, 1e-12);
+  bench.setting.beam_offset = -2e-3;
+  EXPECT_NEAR(bench.only("G0 X50 Y-14\nM3 S9 G1 Y14 F1000\nM5\n").worst, 1e-3, 1e-12);
+}
+
 TEST(PathCheck, WhatMissesThePartBurnsNoPlaceTwice) {
   EXPECT_EQ(Bench().only("G0 X150\nM3 S9 G1 Y450 F1000\nM5\n").kind, Kind::off_the_part);
   EXPECT_EQ(Bench().check("G0 X99\nM3 S9 G1 Y450 F1000\nM5\n").at(0).kind, Kind::second_turn);

@@ -254,6 +254,9 @@ TEST(Trials, AShiftAtTheSeamGivesTheSlip) {
   const Measure found = slip(std::vector{short_by}, {.turns = 10, .diameter = {0.073, 0}, .reading = 0.2e-3});
   EXPECT_NEAR(found.value, 0.013, 1e-9);
   EXPECT_NEAR(found.spread, 0.2e-3 / way, 1e-15);
+  // With steps that are wrong by 2 %, which leave the turn open too.
+  const double off = way - turned(rotary, way, 0.98 * set, 0.0365) * 0.0365;
+  EXPECT_NEAR(slip(std::vector{off}, {.turns = 10, .diameter = {0.073, 0}, .reading = 0, .steps = 0.98}).value, 0.013, 1e-6);
   const std::vector<double> shifts = {3e-3, 4e-3, 5e-3};
   const Measure several = slip(shifts, {.turns = 2, .diameter = {0.08, 0.08e-3}, .reading = 0.1e-3});
   EXPECT_NEAR(several.value, 4e-3 / (0.16 * kPi), 1e-15);

@@ -76,6 +76,10 @@ TEST(Unit, FormatWritesWhatParseReads) {
     for (const double value : {1.0, 0.123456789, 4321.5})
       EXPECT_NEAR(parse_quantity(format(value, unit, 15), unit), value, 1e-12 * value) << unit;
   EXPECT_EQ(format(0.041667, "mm/s", 5), "41.667 mm/s");
+  EXPECT_EQ(format(0.3, "mm/min", 4), "18000 mm/min");  // written out, as a person sets it
+  EXPECT_EQ(format(10.6e-6, "nm", 3), "10600 nm");
+  EXPECT_EQ(format(-123.456, "mm", 3), "-123000 mm");
+  EXPECT_EQ(format(1e40, "1/s", 3), "1e+40 1/s");
   EXPECT_EQ(format(0.25, "1"), "0.25");
   EXPECT_EQ(format(293.15, "degC"), "20 degC");
 }
