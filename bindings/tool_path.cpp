@@ -249,7 +249,7 @@ PathGiven path_of(const py::object& given) {
   if (!job.has_path())
     throw quantity::JobError(
         "path.file is missing (this job burns lines of its own: plan(prepare(job)) has them)");
-  PathGiven out{mark::path_name(job), job.path, job.machine};
+  PathGiven out{job.path_to(job.path.file), job.path, job.machine};
   out.how.driven_diameter =
       prepared ? 2 * given.cast<const mark::Scene&>().reference_radius : driven_diameter(job, given);
   if (job.mount.hold == motion::Hold::turning)

@@ -8,9 +8,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "calibration/fitted.h"
+#include "quantity/figure.h"
 
 namespace circumfluence::calibration {
 namespace {
@@ -88,7 +88,7 @@ Drift drift(const mark::Scene& scene, const Coupons& then, const Coupons& now, c
   Drift out;
   out.ratio = {std::exp(mean - kFivePercent * spread), std::exp(mean),
                std::exp(mean + kFivePercent * spread)};
-  out.chance_lower = 0.5 * std::erfc(mean / (spread * std::numbers::sqrt2));
+  out.chance_lower = quantity::normal_below(-mean / spread);
   say(out, scene, after, spread);
   return out;
 }

@@ -10,6 +10,7 @@
 
 #include "calibration/trial.h"
 #include "quantity/error.h"
+#include "quantity/figure.h"
 
 namespace circumfluence::calibration {
 namespace {
@@ -22,10 +23,6 @@ constexpr double kAmiss = 1;                     // [1] error of what was measur
 
 double phi(double x) {
   return std::exp(-x * x / 2) / std::sqrt(2 * std::numbers::pi);
-}
-
-double cumulative(double x) {
-  return 0.5 * std::erfc(-x / std::numbers::sqrt2);
 }
 
 // One of the bounds of a class: the chance of lying above it, and which output it is of.
@@ -42,7 +39,7 @@ Bound bound(int c, const double* outputs, double stray) {
   for (int i = c; i < 3; ++i)
     if (outputs[i] > outputs[which]) which = i;
   const double deviate = outputs[which] / stray;
-  return {cumulative(deviate), deviate, which};
+  return {quantity::normal_below(deviate), deviate, which};
 }
 
 }  // namespace
@@ -84,7 +81,7 @@ void Evidence::Term::add_measured(int output, double off, double error, double d
                weight = (good / (error * error) + amiss / (kAmiss * kAmiss)) / density;
   log += std::log(density);
   const double tail =
-      2 * ((1 - kSlip) * cumulative(-std::abs(off) / error) + kSlip * cumulative(-std::abs(off) / kAmiss));
+      2 * ((1 - kSlip) * quantity::normal_below(-std::abs(off) / error) + kSlip * quantity::normal_below(-std::abs(off) / kAmiss));
   surprise = std::max(surprise, -std::log(std::max(tail, 1e-300)));
   slope[output] -= off * weight * dt;
   bend(output, output) += weight * dt * dt;

@@ -128,4 +128,17 @@ Moments laplace(const Evidence& evidence, const Coordinates& coordinates, const 
 Moments moments(const Evidence& evidence, const Coordinates& coordinates, const Peak& peak, int threads);
 Sampling sample(const Evidence& evidence, const Coordinates& coordinates, const Moments& about, const FitRequest& request);
 
+// The linear algebra of all that, of any size.
+struct Principal {  // of a symmetric matrix: along diag(squares) along^T
+  Eigen::VectorXd squares;  // rising
+  Eigen::MatrixXd along;    // a column each
+};
+Principal principal(const Eigen::MatrixXd& symmetric);
+// R with R R^T the covariance: by its axes, which holds where something is known exactly; and a lower triangle.
+Eigen::MatrixXd root_of(const Eigen::MatrixXd& covariance);
+Eigen::MatrixXd lower_root_of(const Eigen::MatrixXd& covariance);
+double log_determinant(const Eigen::MatrixXd& covariance, double least);  // pivots count as `least` at least
+Eigen::MatrixXd turned_to(const Eigen::MatrixXd& columns);  // orthonormal; the first k of it span the first k of those
+Eigen::MatrixXd least_squares(const Eigen::MatrixXd& of, const Eigen::MatrixXd& to);  // the least x with |of x - to| least
+
 }  // namespace circumfluence::calibration

@@ -1,5 +1,4 @@
 // Draws of what is left open, on the model itself.
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -37,9 +36,9 @@ class Dice {
 class Proposal {
  public:
   explicit Proposal(const Moments& about) : mean_(about.mean) {
-    const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(about.covariance);
-    axes_ = parts.eigenvectors();
-    spread_ = parts.eigenvalues().cwiseMax(1e-12).cwiseSqrt();
+    const Principal parts = principal(about.covariance);
+    axes_ = parts.along;
+    spread_ = parts.squares.cwiseMax(1e-12).cwiseSqrt();
     for (long i = 0; i < spread_.size(); ++i)
       if (spread_[i] < std::sqrt(kKnown)) spread_[i] *= kReach, ++known_;
   }

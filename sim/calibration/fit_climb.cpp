@@ -1,8 +1,6 @@
 // The way to the best fit: the model near a point, the coordinates that results depend on, and the climb.
 #include <nlopt.h>
 
-#include <Eigen/Cholesky>
-#include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
 #include <memory>
@@ -124,7 +122,7 @@ class Climb {
     if (c_.size() > 0 && now.active.cols() == where_.active.cols()) return;
     // What did nothing at the prior's mean may do something here.
     where_ = now;
-    c_ = where_.active.completeOrthogonalDecomposition().solve(at - where_.mean);
+    c_ = least_squares(where_.active, at - where_.mean);
   }
 
   double gain(const VectorXd& target, double wider) const {
@@ -210,9 +208,9 @@ Coordinates coordinates(const Prior& prior, const Local& near) {
   MatrixXd ordered(n, n);  // columns of the unknowns that count, then of the others
   for (long i = 0; i < n; ++i) ordered.col(i) = basis.col(i < r ? active[size_t(i)] : idle[size_t(i - r)]);
   if (prior.covariance != basis) {
-    factor = prior.covariance.llt().matrixL();
+    factor = lower_root_of(prior.covariance);
     // Outputs depend on z_active = (factor u)_active: on u's part in the span of those rows.
-    ordered = Eigen::HouseholderQR<MatrixXd>(factor.transpose() * ordered).householderQ() * basis;
+    ordered = turned_to(factor.transpose() * ordered);
   }
   return {prior.mean, factor * ordered.leftCols(r), factor * ordered.rightCols(n - r)};
 }

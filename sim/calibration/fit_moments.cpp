@@ -1,5 +1,4 @@
 // What is left open around the best fit: Laplace's Gaussian, and moments of the density itself by importance.
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
@@ -50,10 +49,10 @@ struct Proposal {
 };
 
 Proposal about(const VectorXd& mean, const MatrixXd& covariance) {
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(covariance);
-  const VectorXd spread = parts.eigenvalues().cwiseMax(1e-12).cwiseSqrt();
+  const Principal parts = principal(covariance);
+  const VectorXd spread = parts.squares.cwiseMax(1e-12).cwiseSqrt();
   const VectorXd reach = (kReach * spread).cwiseMin(spread.cwiseMax(1.0));
-  return {mean, parts.eigenvectors(), reach, reach, (spread.array() < kKnown).count()};
+  return {mean, parts.along, reach, reach, (spread.array() < kKnown).count()};
 }
 
 // Each side of each axis as far as the density is seen to go there.
@@ -120,20 +119,18 @@ Moments moments_of(const MatrixXd& draws, const VectorXd& logs) {
               kept(draws, weights)};
   const MatrixXd off = draws.colwise() - out.mean;
   out.covariance = off * weights.asDiagonal() * off.transpose();
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(out.covariance);
-  const VectorXd along = off.transpose() * parts.eigenvectors().col(0);
+  const Principal parts = principal(out.covariance);
+  const VectorXd along = off.transpose() * parts.along.col(0);
   out.lopsided =
-      weights.dot(along.array().cube().matrix()) / std::pow(std::max(parts.eigenvalues()[0], 1e-300), 1.5);
+      weights.dot(along.array().cube().matrix()) / std::pow(std::max(parts.squares[0], 1e-300), 1.5);
   return out;
 }
 
 // Laplace's, with draws of it. x: [draw][r + 1] normal deviates.
 Moments gaussian(Moments believed, const std::vector<double>& x) {
   const long r = believed.mean.size();
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(believed.covariance);
-  const MatrixXd root = parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
   const Eigen::Map<const MatrixXd> points(x.data(), r + 1, long(x.size()) / (r + 1));
-  believed.draws = (root * points.topRows(r)).colwise() + believed.mean;
+  believed.draws = (root_of(believed.covariance) * points.topRows(r)).colwise() + believed.mean;
   believed.effective = 0;
   return believed;
 }
@@ -150,12 +147,11 @@ Moments laplace(const Evidence& evidence, const Coordinates& where, const Peak& 
     const auto rows = slope.middleRows(long(i) * Evidence::kOutputs, Evidence::kOutputs);
     hessian += rows.transpose() * bends[i] * rows;
   }
-  const Eigen::SelfAdjointEigenSolver<MatrixXd> parts(hessian);
+  const Principal parts = principal(hessian);
   const double evidence_of_peak = evidence.log(peak.near.outputs) - peak.c.squaredNorm() / 2;
   return {peak.c,
-          parts.eigenvectors() * parts.eigenvalues().cwiseInverse().asDiagonal() *
-              parts.eigenvectors().transpose(),
-          evidence_of_peak - parts.eigenvalues().array().log().sum() / 2,
+          parts.along * parts.squares.cwiseInverse().asDiagonal() * parts.along.transpose(),
+          evidence_of_peak - parts.squares.array().log().sum() / 2,
           1,
           0,
           {}};

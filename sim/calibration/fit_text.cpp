@@ -1,7 +1,6 @@
 // A fit in words, as a table, and as JSON.
 #include <fmt/format.h>
 
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cctype>
 #include <cmath>
@@ -52,9 +51,10 @@ std::string combination(const Fit& fit, const std::vector<size_t>& unlearnt) {
   for (long i = 0; i < n; ++i)
     for (long j = 0; j < n; ++j)
       among(i, j) = fit.covariance(long(unlearnt[size_t(i)]), long(unlearnt[size_t(j)]));
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(among);
-  if (n < 2 || parts.eigenvalues()[0] > kNarrow) return "";
-  const Eigen::VectorXd along = parts.eigenvectors().col(0).cwiseAbs();
+  if (n < 2) return "";
+  const Principal parts = principal(among);
+  if (parts.squares[0] > kNarrow) return "";
+  const Eigen::VectorXd along = parts.along.col(0).cwiseAbs();
   std::vector<std::string> names;
   for (long i = 0; i < n; ++i)
     if (along[i] > kShare) names.push_back(fit.unknowns[unlearnt[size_t(i)]].words);

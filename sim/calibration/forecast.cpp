@@ -1,5 +1,4 @@
 // What a setting will come to, as a fit has it.
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
@@ -19,13 +18,9 @@ Eigen::MatrixXd draws_of(const Fit& fit, int count, std::uint64_t seed) {
       out.row(i) = all.row(long((double(i) + 0.5) / count * double(all.rows())));
     return out;
   }
-  // A square root that holds where something is known exactly.
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(fit.covariance);
-  const Eigen::MatrixXd root =
-      parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
   const std::vector<double> points = window::normal_points(static_cast<int>(n), count, seed);
   const Eigen::Map<const Eigen::MatrixXd> x(points.data(), n, count);
-  return ((root * x).colwise() + fit.best).transpose();
+  return ((root_of(fit.covariance) * x).colwise() + fit.best).transpose();
 }
 
 Forecast forecast(const mark::Scene& scene, const Fit& fit, const Patch& setting, int draws, int threads) {

@@ -4,6 +4,7 @@
 
 #include "calibration/photo.h"
 #include "quantity/error.h"
+#include "quantity/figure.h"
 
 namespace circumfluence::calibration {
 namespace {
@@ -52,7 +53,7 @@ double misfit(const std::vector<double>& place, const std::vector<double>& value
               double sigma) {
   double n = 0, s = 0, ss = 0, v = 0, sv = 0, vv = 0;
   for (size_t i = 0; i < place.size(); ++i) {
-    const double step = 0.5 * std::erfc(-(place[i] - shift) / sigma * std::sqrt(0.5)), p = value[i];
+    const double step = quantity::normal_below((place[i] - shift) / sigma), p = value[i];
     n += 1, s += step, ss += step * step, v += p, sv += step * p, vv += p * p;
   }
   const double spread = ss - s * s / n, slope = spread > 0 ? (sv - s * v / n) / spread : 0;

@@ -10,6 +10,7 @@
 #include <cmath>
 
 #include "calibration/photo.h"
+#include "quantity/figure.h"
 
 namespace circumfluence::calibration {
 namespace {
@@ -17,13 +18,10 @@ namespace {
 constexpr double kFaint = 0.1;         // [1] of the ground's light; JPEG blurs fainter lines its own way
 constexpr double kHalfWidth = 2.3548;  // [1] width at half depth of a Gaussian over its standard deviation
 
-double phi(double x) {
-  return 0.5 * std::erfc(-x * std::sqrt(0.5));
-}
-
 // Width at half depth of a box of width D, blurred.
 double seen_width(double box, double blur) {
-  const auto profile = [&](double x) { return phi((x + box / 2) / blur) - phi((x - box / 2) / blur); };
+  using quantity::normal_below;
+  const auto profile = [&](double x) { return normal_below((x + box / 2) / blur) - normal_below((x - box / 2) / blur); };
   const double half = profile(0) / 2;
   double low = 0, high = box / 2 + 4 * blur;
   for (int i = 0; i < 50; ++i) (profile((low + high) / 2) > half ? low : high) = (low + high) / 2;

@@ -216,12 +216,6 @@ void note_layout(const mark::Scene& scene, const PlanRequest& request, size_t as
 
 Planned plan(const mark::Scene& scene, const PlanRequest& given) {
   PlanRequest request = settled(scene, given);
-  const auto share = [&given](double from, double to) {
-    return given.progress ? quantity::Progress([=, &given](double done) {
-      return given.progress(from + (to - from) * done);
-    })
-                          : quantity::Progress();
-  };
   const std::vector<Patch> candidates = combined(scene, request);
   std::vector<Patch> patches;
   const Patch& first = request.wanted.front();
@@ -229,13 +223,13 @@ Planned plan(const mark::Scene& scene, const PlanRequest& given) {
   if (request.height_ladder)
     for (const Patch& line : height_ladder(scene, first)) patches.push_back(line);
   const size_t ladders = patches.size();
-  request.progress = share(0, 0.6);
+  request.progress = quantity::part(given.progress, 0, 0.6);
   Telling telling(foresee(scene, candidates, request, kSample + kTruths), kTruths, request.seed);
   Planned out;
   out.entropy_before = telling.entropy();
-  const Choice choice = choose(telling, candidates.size(), request, share(0.6, 0.8));
+  const Choice choice = choose(telling, candidates.size(), request, quantity::part(given.progress, 0.6, 0.8));
   for (const size_t candidate : choice.order) patches.push_back(candidates[candidate]);
-  request.progress = share(0.8, 1);
+  request.progress = quantity::part(given.progress, 0.8, 1);
   out.coupon = lay_out(scene, patches, request);
   out.chosen = numbers(out.coupon, {patches.begin() + std::ptrdiff_t(ladders), patches.end()});
   out.entropies = choice.entropies;

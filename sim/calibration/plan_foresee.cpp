@@ -1,6 +1,5 @@
 // Chances by draw of what is not known.
 #include <fmt/format.h>
-#include <Eigen/Dense>
 
 #include <algorithm>
 #include <cmath>
@@ -9,6 +8,7 @@
 
 #include "calibration/plan.h"
 #include "quantity/error.h"
+#include "quantity/figure.h"
 #include "window/sobol.h"
 
 namespace circumfluence::calibration {
@@ -34,8 +34,7 @@ class Drawing {
   Drawing(const Fit* known, size_t unknowns) : mean_(Eigen::VectorXd::Zero(Eigen::Index(unknowns))) {
     if (known == nullptr) return;
     mean_ = known->best;
-    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> axes(known->covariance);
-    root_ = axes.eigenvectors() * axes.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
+    root_ = root_of(known->covariance);
   }
   Eigen::VectorXd at(const Row& point) const {
     return root_.size() == 0 ? point.transpose().eval() : (mean_ + root_ * point.transpose()).eval();
@@ -93,7 +92,7 @@ Eigen::MatrixXd many(const Eigen::MatrixXd& few_points, const Eigen::MatrixXd& f
         fmt::format("plan: draws = {} (too few for {} unknowns; expected {} or more)", draws, unknowns,
                     2 * (1 + unknowns)));
   const Eigen::MatrixXd known = terms(few_points, squares);
-  const Eigen::MatrixXd slopes = known.colPivHouseholderQr().solve(few);
+  const Eigen::MatrixXd slopes = least_squares(known, few);
   // What least squares has fitted away of it is put back.
   const double shrunk = std::sqrt(double(draws) / double(draws - known.cols()));
   const Eigen::MatrixXd left = shrunk * (few - known * slopes);
@@ -241,7 +240,7 @@ Ink ink_for(const mark::Scene& scene, const PlanRequest& request) {
     const auto marked = [&](double power) {
       double sum = 0;
       for (Eigen::Index i = 0; i < marks.size(); ++i)
-        sum += 0.5 * std::erfc((marks(i) - std::log(power)) / (kStray * std::sqrt(2.0)));
+        sum += quantity::normal_below((std::log(power) - marks(i)) / kStray);
       return sum / double(marks.size());
     };
     for (int percent = 5; percent <= 100; percent += 5) {

@@ -1,7 +1,6 @@
 // From a fit's deviates to figures: which of them, and the linear algebra.
 #include <fmt/format.h>
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <numeric>
@@ -19,15 +18,10 @@ using workpiece::Optics;
 using Of = Unknown::Of;
 
 constexpr double kFivePercent = 1.6448536269514722;  // [1] deviate of the 95th percentile
+constexpr double kLeast = 1e-12;                     // [1] variance along what is known exactly
 
 bool is_power(const Unknown& u) {
   return u.of == Of::power;
-}
-
-// As window/unknown.cpp tells a dyed layer: what light bleaches and does not remove.
-bool dyed(const mark::Scene& scene) {
-  return scene.coat->bleach_rate.known() && !scene.coat->removal_energy.known() &&
-         scene.base.kind != workpiece::Kind::organic;
 }
 
 // What the power that arrives is put into, with its exponent.
@@ -43,7 +37,7 @@ struct Fold {
 std::vector<Fold> folds(const mark::Scene& scene) {
   std::vector<Fold> out{{Of::base, nullptr, &Optics::absorptivity, 1.0}};
   if (!scene.coat) return out;
-  if (dyed(scene)) {
+  if (scene.body() == response::Body::dyed) {
     out.push_back({Of::coat, nullptr, &Optics::absorptivity, 1.0});
     return out;
   }
@@ -85,11 +79,6 @@ Unknown exact(const mark::Scene& scene, const Fold& fold) {
           .optic = fold.optic};
 }
 
-double log_determinant(const Eigen::MatrixXd& covariance) {
-  const Eigen::LDLT<Eigen::MatrixXd> factored(covariance);
-  return factored.vectorD().array().max(1e-12).log().sum();
-}
-
 // [nat] by which the posterior moves when those left out are as before the fit, each by itself.
 double moved(const Fit& fit, const std::vector<bool>& kept) {
   const auto n = fit.best.size();
@@ -103,7 +92,7 @@ double moved(const Fit& fit, const std::vector<bool>& kept) {
     trace += fit.covariance(i, i), distance += fit.best(i) * fit.best(i);
     apart.row(i).setZero(), apart.col(i).setZero(), apart(i, i) = 1;
   }
-  return 0.5 * (trace - double(n) + distance + log_determinant(apart) - log_determinant(fit.covariance));
+  return 0.5 * (trace - double(n) + distance + log_determinant(apart, kLeast) - log_determinant(fit.covariance, kLeast));
 }
 
 // The least learnt ones are left out as long as that changes nothing.

@@ -8,6 +8,7 @@
 #include <random>
 
 #include "quantity/error.h"
+#include "quantity/figure.h"
 #include "response/threshold.h"
 #include "window/chance.h"
 
@@ -22,17 +23,10 @@ constexpr double kNoPower = 600;      // [1] ln of what stands for no power at a
 constexpr double kLeastStray = 1e-9;  // [1]
 constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
 
-double normal(double log, double spread) {
-  if (spread <= 0) return log >= 0 ? 1.0 : 0.0;
-  return 0.5 * std::erfc(-log / (spread * std::numbers::sqrt2));
-}
-
 // What light removes of the part; null where nothing is.
 Material* removed_of(Scene& scene) {
-  if (scene.base.kind == workpiece::Kind::organic) return scene.coat ? &*scene.coat : &scene.base;
-  if (!scene.coat) return nullptr;
-  const bool dyed = scene.coat->bleach_rate.known() && !scene.coat->removal_energy.known();
-  return dyed ? nullptr : &*scene.coat;
+  const response::Body body = scene.body();
+  return body == response::Body::coated ? &*scene.coat : body == response::Body::organic ? &scene.base : nullptr;
 }
 
 // [1] of ln F_th = ln(T_abl - T_0) + ln(k rho c) / 2 + ..., to first order.
@@ -129,9 +123,9 @@ double seen(const LogEnds& ends, double log_power, double stray) {
 
 std::array<double, 4> chances(const LogEnds& ends, double power, double stray, double slip) {
   const double log = std::log(power);
-  const double burnt = normal(log - ends.burns, stray);
-  const double marked = std::max(burnt, normal(log - ends.marks, stray));
-  const double begun = std::max(marked, normal(seen(ends, log, std::max(stray, kLeastStray)), 1));
+  const double burnt = quantity::chance_of_one(log - ends.burns, stray);
+  const double marked = std::max(burnt, quantity::chance_of_one(log - ends.marks, stray));
+  const double begun = std::max(marked, quantity::chance_of_one(seen(ends, log, std::max(stray, kLeastStray)), 1));
   std::array<double, 4> out{1 - begun, begun - marked, marked - burnt, burnt};
   for (double& chance : out) chance = (1 - slip) * chance + slip / 4;
   return out;

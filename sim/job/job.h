@@ -36,6 +36,7 @@ struct Job {
   std::string text;  // TOML: as read, or as written by write_job after an alteration
 
   bool has_path() const { return !path.file.empty(); }
+  std::string path_to(const std::string& file) const;  // a file that the job names, from its folder
 };
 
 }  // namespace circumfluence::job

@@ -42,10 +42,10 @@ const toml::table* section_table(const toml::table& root, const std::string& nam
 // Records of the file named by `materials`; one that the job itself holds stands before one of the same name.
 void add_materials_file(const toml::node& node, const std::string& file, Job& job) {
   const Spot spot{"materials", "the name of a materials file", file};
-  const std::filesystem::path path = std::filesystem::path(job.folder) / read_string(node, spot);
+  const std::string path = job.path_to(read_string(node, spot));
   std::vector<workpiece::Material> records;
   try {
-    records = read_materials(path.string());
+    records = read_materials(path);
   } catch (const quantity::FileError& error) {
     refuse(node, spot, error.what());
   }
@@ -56,6 +56,10 @@ void add_materials_file(const toml::node& node, const std::string& file, Job& jo
 }
 
 }  // namespace
+
+std::string Job::path_to(const std::string& file) const {
+  return (std::filesystem::path(folder) / file).string();  // an absolute one stays as it is
+}
 
 Job parse_job(std::string_view text, const std::string& name, const std::string& folder) {
   const toml::table root = parse_toml(text, name);

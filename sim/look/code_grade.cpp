@@ -240,6 +240,15 @@ CodeGrade graded(const mark::MarkMap& map, const Skin& skin, const Symbol& symbo
   return out;
 }
 
+// [m] an eighth of the least module. What has no grid on the part is looked at as a whole.
+double finest_for(const std::vector<Symbol>& symbols, const mark::Scene& scene) {
+  double module = scene.reference_radius;
+  for (const Symbol& symbol : symbols)
+    if (const std::optional<Seat> at = symbol.columns > 0 ? seat(scene, symbol) : std::nullopt)
+      module = std::min({module, at->module_axial, at->module_around});
+  return module / 8;
+}
+
 void check_blocks(const mark::MarkMap& map, const Skin& skin, double finest) {
   const double cell = std::max(map.surface.cell_axial, map.surface.cell_around);
   const double block = std::max(skin.block_axial, skin.block_around);
@@ -274,8 +283,7 @@ double nonuniformity(double one, double other) {
 
 std::vector<CodeGrade> grade_codes(const mark::MarkMap& map, const Skin& skin) {
   const std::vector<Symbol> symbols = find_symbols(map.scene.image);
-  if (const std::optional<double> finest = finest_for_codes(map.scene); finest && !symbols.empty())
-    check_blocks(map, skin, *finest);
+  if (!symbols.empty()) check_blocks(map, skin, finest_for(symbols, map.scene));
   std::vector<CodeGrade> out;
   for (const Symbol& symbol : symbols) out.push_back(graded(map, skin, symbol));
   if (out.empty() && looks_like_symbol(map.scene.image)) out.push_back(ungraded({}, kNotAsDrawn));
@@ -283,15 +291,9 @@ std::vector<CodeGrade> grade_codes(const mark::MarkMap& map, const Skin& skin) {
 }
 
 std::optional<double> finest_for_codes(const mark::Scene& scene) {
-  std::optional<double> out;
   const std::vector<Symbol> symbols = find_symbols(scene.image);
-  for (const Symbol& symbol : symbols) {
-    const std::optional<Seat> at = symbol.columns > 0 ? seat(scene, symbol) : std::nullopt;
-    const double module = at ? std::min(at->module_axial, at->module_around) : scene.reference_radius;
-    out = std::min(out.value_or(1e300), module / 8);
-  }
-  if (!out && looks_like_symbol(scene.image)) out = scene.reference_radius / 8;
-  return out;
+  if (symbols.empty() && !looks_like_symbol(scene.image)) return std::nullopt;
+  return finest_for(symbols, scene);
 }
 
 }  // namespace circumfluence::look

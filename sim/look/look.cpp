@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 #include "quantity/error.h"
 #include "quantity/unit.h"
@@ -10,21 +11,18 @@
 namespace circumfluence::look {
 namespace {
 
+using quantity::part;
+
 void add(std::vector<std::string>& notes, const std::vector<std::string>& more) {
   for (const std::string& note : more)
     if (std::find(notes.begin(), notes.end(), note) == notes.end()) notes.push_back(note);
 }
 
-// A part of long work as its own whole.
-quantity::Progress part(const quantity::Progress& whole, double from, double to) {
-  if (!whole) return {};
-  return [=](double share) { return whole(from + share * (to - from)); };
-}
-
 constexpr double kMostCells = 200e6;  // held all at once, 18 bytes each
 
 mark::MarkMap predicted(const job::Job& job, const LookRequest& request) {
-  const workpiece::Surface surface = mark::develop(mark::prepare(job));
+  mark::Scene scene = mark::prepare(job);
+  const workpiece::Surface surface = mark::develop(scene);
   if (double(surface.around) * surface.axial > kMostCells)
     throw quantity::ValidityError(
         fmt::format("grid.cell = {} (makes {:.3g} million cells; expected at most {:.0f} million to look at). Take coarser "
@@ -34,7 +32,7 @@ mark::MarkMap predicted(const job::Job& job, const LookRequest& request) {
   wanted.keep = true;
   wanted.threads = request.threads;
   wanted.progress = part(request.progress, 0, 0.4);
-  return mark::predict(job, wanted);
+  return mark::predict(std::move(scene), wanted);
 }
 
 // Both ways in which the job's process can show greys.
@@ -71,11 +69,12 @@ void note_whole(const mark::MarkMap& map, std::vector<std::string>& notes) {
 Look look(const job::Job& job, const LookRequest& request) {
   Look out{.map = predicted(job, request)};
   const mark::Scene& scene = out.map.scene;
-  const Skin coarse = skin(out.map, {.threads = request.threads});
-  add(out.notes, coarse.notes);
+  out.skin = skin(out.map, {.threads = request.threads});
+  add(out.notes, out.skin.notes);
   note_whole(out.map, out.notes);
   if (const std::optional<double> finest = finest_for_codes(scene)) {
-    out.codes = grade_codes(out.map, skin(out.map, {.finest = *finest, .threads = request.threads}));
+    out.fine = skin(out.map, {.finest = *finest, .threads = request.threads});
+    out.codes = grade_codes(out.map, *out.fine);
     for (const CodeGrade& grade : out.codes) add(out.notes, grade.notes);
   } else if (looks_like_symbol(scene.image)) {
     out.notes.push_back("The art seems to hold a code, but none reads as drawn, before any mark: mend the art first.");

@@ -22,6 +22,8 @@ struct LookRequest {
 
 struct Look {
   mark::MarkMap map;                 // with its maps kept
+  Skin skin = {};                    // wiped, of the size that pictures are drawn from
+  std::optional<Skin> fine = {};     // the same as fine as the art's codes want it; none without codes
   Contrast contrast{}, unwiped{};    // of a full area, after and before the wipe
   std::vector<ToneCurve> curves = {};     // by power, by dots
   std::optional<Smallest> smallest = {};

@@ -208,11 +208,6 @@ void check(const Turning& turning) {
         fmt::format("part in the round: frames = {} (expected 1 to {})", turning.frames, kMostFrames));
 }
 
-quantity::Progress half(const quantity::Progress& whole, double from, double share) {
-  if (!whole) return {};
-  return [=](double done) { return whole(from + share * done); };
-}
-
 }  // namespace
 
 void write_turning(const std::string& path, const workpiece::Profile& profile, const Skin& wiped,
@@ -220,9 +215,9 @@ void write_turning(const std::string& path, const workpiece::Profile& profile, c
   check(turning);
   const double pixel = pixel_of(profile, turning.view);
   quantity::UnfinishedFile file(path);
-  const double share = unwiped ? 0.5 : 1.0;
-  std::string sets = frames(wiped, profile, turning, half(turning.progress, 0, share));
-  if (unwiped) sets += ",\n" + frames(*unwiped, profile, turning, half(turning.progress, 0.5, 0.5));
+  const double half = unwiped ? 0.5 : 1.0;
+  std::string sets = frames(wiped, profile, turning, quantity::part(turning.progress, 0, half));
+  if (unwiped) sets += ",\n" + frames(*unwiped, profile, turning, quantity::part(turning.progress, half, 1));
   const std::string title = turning.title.empty() ? "The part in the round" : turning.title;
   const std::string page = fmt::format(
       "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"

@@ -192,11 +192,6 @@ void note_over_burn(ToneCurve& curve) {
                   100 * at->share, curve.screen ? "dots" : "power", 100 * curve.tones.back().over));
 }
 
-quantity::Progress part_of(const quantity::Progress& whole, double from, double to) {
-  if (!whole) return {};
-  return [&whole, from, to](double share) { return whole(std::lerp(from, to, share)); };
-}
-
 std::vector<Tone> sorted(std::vector<Tone> tones) {
   std::stable_sort(tones.begin(), tones.end(),
                    [](const Tone& a, const Tone& b) { return a.share < b.share; });
@@ -234,7 +229,7 @@ ToneCurve tone_curve(const Swatches& swatches, const Finish& finish, const ToneR
         out[size_t(i)] = burnt(swatches, finish, flat, request.screen, of[size_t(i)]);
     };
     quantity::for_bands({.count = int(of.size()), .band = 1, .threads = 0}, some,
-                        part_of(request.progress, from, to));
+                        quantity::part(request.progress, from, to));
     return out;
   };
   const double least = request.screen ? 1.5 / double(dots_of(flat)) : kLeastShare;

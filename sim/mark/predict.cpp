@@ -37,7 +37,10 @@ void* Maps::row(Layer layer, int row) const {
 }
 
 MarkMap predict(const job::Job& job, const Request& request) {
-  Scene scene = prepare(job);
+  return predict(prepare(job), request);
+}
+
+MarkMap predict(Scene scene, const Request& request) {
   const workpiece::Surface surface = develop(scene);
   const motion::Raster raster = plan(scene);
   const std::unique_ptr<exposure::Exposure> exposure = expose(scene, surface, raster);

@@ -45,6 +45,7 @@ struct MarkMap {
 // Throws JobError, ValidityError, FileError, and Interrupted when progress says stop; then nothing is left
 // behind.
 MarkMap predict(const job::Job& job, const Request& request);
+MarkMap predict(Scene scene, const Request& request);  // of a job made ready before
 
 // How its pictures are framed, and what the surface's states look like. Throws ValidityError when a record
 // has no colours.

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 
 #include "artwork/halftone.h"
 #include "beam/fresnel.h"
@@ -21,11 +20,6 @@ namespace {
 
 using quantity::format;
 using quantity::JobError;
-
-std::string picture_path(const job::Job& job) {
-  const std::filesystem::path file(job.artwork.file);
-  return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
-}
 
 double or_else(double given, double otherwise) {
   return std::isnan(given) ? otherwise : given;
@@ -111,7 +105,7 @@ Scene make_scene(job::Job job) {
   motion::PathFile how = job.path;
   artwork::Image image;
   const bool has_art = !job.artwork.file.empty();
-  if (has_art) image = artwork::read_image_again(picture_path(job));
+  if (has_art) image = artwork::read_image_again(job.path_to(job.artwork.file));
   if (has_art && job.artwork.tone == artwork::ToneUse::halftone) screen_art(job, image);
   if (job.has_path()) {
     how.driven_diameter = 2 * motion::driven_radius(job.rotary, job.mount, profile, or_else(job.mount.focus_at, 0));
@@ -142,6 +136,10 @@ Scene make_scene(job::Job job) {
 
 double Scene::power() const {
   return std::isnan(job.scan.power) ? job.scan.power_share * job.laser.rated_power : job.scan.power;
+}
+
+response::Body Scene::body() const {
+  return response::body_of(base, coat ? &*coat : nullptr);
 }
 
 Scene prepare(const job::Job& job) {

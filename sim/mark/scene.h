@@ -38,6 +38,7 @@ struct Scene {
   std::shared_ptr<const ToolPath> path = nullptr;  // none: the art's own lines
 
   double power() const;  // [W] set at the source
+  response::Body body() const;
 };
 
 // Reads the picture and finds the records. Throws what reading and checking throw, and JobError when the art
@@ -49,7 +50,6 @@ Scene prepare(const job::Job& job);
 // it burns nothing.
 artwork::Extent outline(const job::Job& job, const motion::PathFile& how);
 std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion::PathFile& how);
-std::string path_name(const job::Job& job);  // of the tool path's file
 // As its reader wants it: with the driven diameter.
 motion::PathFile path_file(const Scene& scene);
 // What the machine would do badly, or was hardly meant: motion/path_check.h, for this part, laser and machine.

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <limits>
 #include <map>
 
@@ -96,11 +95,6 @@ double clear_spacing(const Scene& scene, const response::Model& model, const Lin
 
 }  // namespace
 
-std::string path_name(const job::Job& job) {
-  const std::filesystem::path file(job.path.file);
-  return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
-}
-
 motion::PathFile path_file(const Scene& scene) {
   motion::PathFile how = scene.job.path;
   how.driven_diameter = 2 * scene.reference_radius;
@@ -123,12 +117,12 @@ std::vector<motion::Finding> check_path(const Scene& scene, const quantity::Prog
     check.take(move);
     return true;
   };
-  return check.finish(motion::read_path(path_name(scene.job), path_file(scene), take, progress));
+  return check.finish(motion::read_path(scene.job.path_to(scene.job.path.file), path_file(scene), take, progress));
 }
 
 artwork::Extent outline(const job::Job& job, const motion::PathFile& how) {
   Box box;
-  motion::read_path(path_name(job), how, [&box](const motion::Move& move) {
+  motion::read_path(job.path_to(job.path.file), how, [&box](const motion::Move& move) {
     if (!burns(move)) return true;
     box.add(move.from);
     box.add(move.to);
@@ -160,7 +154,7 @@ std::shared_ptr<const ToolPath> read_tool_path(const Scene& scene, const motion:
     speed.add(travel.move.follows_speed ? travel.move.speed : length / travel.duration, length);
     return true;
   });
-  out->notes = motion::read_path(path_name(job), how,
+  out->notes = motion::read_path(job.path_to(job.path.file), how,
                                  [&planner](const motion::Move& move) { return planner.take(move); });
   planner.finish();
   out->duration = planner.elapsed();

@@ -5,6 +5,8 @@
 #include <limits>
 #include <numeric>
 
+#include "quantity/figure.h"
+
 namespace circumfluence::mark {
 namespace {
 
@@ -88,7 +90,7 @@ double power_spread(const response::Reacting& reacting) {
 double chance(double log_margin, double spread) {
   if (std::isnan(log_margin)) return log_margin;
   if (std::isinf(log_margin) || spread <= 0) return log_margin > 0 ? 1.0 : 0.0;
-  return 0.5 * std::erfc(-log_margin / spread / std::sqrt(2.0));
+  return quantity::normal_below(log_margin / spread);
 }
 
 // Each factor is a product of a few material figures and their inverses, so its logarithm is normal. Under a

@@ -7,6 +7,7 @@
 #include "motion/rotary.h"
 #include "quantity/constants.h"
 #include "quantity/error.h"
+#include "quantity/figure.h"
 #include "quantity/unit.h"
 
 namespace circumfluence::motion {
@@ -20,14 +21,10 @@ double zero_or(double value) {
   return std::isnan(value) ? 0.0 : value;
 }
 
-double normal_below(double deviate) {
-  return std::erfc(-deviate / std::sqrt(2.0)) / 2;
-}
-
 // The chance that a normal figure lies at or below a bound; without spread it does or does not.
 double chance_below(const Measure& figure, double bound) {
   if (!(figure.spread > 0)) return figure.value <= bound ? 1.0 : 0.0;
-  return normal_below((bound - figure.value) / figure.spread);
+  return quantity::normal_below((bound - figure.value) / figure.spread);
 }
 
 void hold(bool holds, const char* what, double value, const char* unit, const char* expected) {

@@ -39,11 +39,6 @@ std::optional<artwork::Screen> process_of(const job::Job& job, const std::string
       "--by {} (how greys are made; expected power, bayer, floyd_steinberg, jarvis_judice_ninke, stucki or blue_noise)", by));
 }
 
-std::string picture_of(const job::Job& job) {
-  const std::filesystem::path file(job.artwork.file);
-  return file.is_absolute() ? file.string() : (std::filesystem::path(job.folder) / file).string();
-}
-
 // Wrong words and places show before the work.
 void check(const job::Job& job, const Options& options) {
   process_of(job, options.by);
@@ -55,23 +50,31 @@ void check(const job::Job& job, const Options& options) {
   if (job.has_path())
     throw quantity::JobError("--art (a tool path's lines are its own; expected a job whose art is filled)");
   std::error_code none;  // of files that do not exist
-  for (const std::string& source : {options.job, picture_of(job)})
+  for (const std::string& source : {options.job, job.path_to(job.artwork.file)})
     if (std::filesystem::equivalent(options.art, source, none))
-      throw quantity::JobError(fmt::format("--art {} (would overwrite what the job is made of; expected another name)", options.art));
+      throw quantity::JobError(
+          fmt::format("--art {} (would overwrite what the job is made of; expected another name)", options.art));
 }
 
 std::string use_of(const std::optional<artwork::Screen>& screen, double dot) {
   if (!screen) return "artwork.tone = \"grey\"";
-  return fmt::format("artwork.tone = \"halftone\", artwork.screen = \"{}\", artwork.dot = \"{}\"", kScreens[int(*screen)],
-                     quantity::format(dot, "mm"));
+  return fmt::format("artwork.tone = \"halftone\", artwork.screen = \"{}\", artwork.dot = \"{}\"",
+                     kScreens[int(*screen)], quantity::format(dot, "mm"));
+}
+
+// As it stands among those told already, or worked out.
+look::ToneCurve curve_by(const std::optional<artwork::Screen>& screen, const look::Look& look) {
+  for (const look::ToneCurve& curve : look.curves)
+    if (curve.screen == screen) return curve;
+  const look::Swatches swatches(look.map.scene);
+  return look::tone_curve(swatches, look::Finish(look.map.scene, swatches.model()), {.screen = screen});
 }
 
 // The job's picture as it is to be fed so that its greys come out as it asks.
 void write_art(const job::Job& job, const look::Look& look, const Options& options) {
   const std::optional<artwork::Screen> screen = process_of(job, options.by);
-  const look::Swatches swatches(look.map.scene);
-  const look::ToneCurve curve = look::tone_curve(swatches, look::Finish(look.map.scene, swatches.model()), {.screen = screen});
-  const artwork::Image image = artwork::read_image(picture_of(job));
+  const look::ToneCurve curve = curve_by(screen, look);
+  const artwork::Image image = artwork::read_image(job.path_to(job.artwork.file));
   const artwork::Extent extent = artwork::extent(job.artwork, image);
   const bool sideways = std::abs(std::sin(job.artwork.turn)) > 0.5;
   const double pixel = (extent.axial_to - extent.axial_from) / (sideways ? image.height : image.width);
@@ -88,32 +91,28 @@ double facing(const look::Look& look, const std::string& turn) {
 
 void write_pictures(const look::Look& look, const Options& options, const std::string& stem) {
   const mark::MarkMap& map = look.map;
-  const look::Skin wiped = look::skin(map, {.threads = options.threads}),
-                   unwiped = look::skin(map, {.wipe = look::Wipe::before, .threads = options.threads});
+  const look::Skin unwiped = look::skin(map, {.wipe = look::Wipe::before, .threads = options.threads});
   // Art that reads along the axis is easier to look at lying.
   const bool stands = std::abs(std::sin(map.scene.job.artwork.turn)) > 0.5;
   look::View view{.turn = facing(look, options.turn), .upright = stands, .threads = options.threads};
   if (!stands) std::swap(view.width, view.height);
-  quantity::write_whole(stem + ".round.png", appearance::encode_png(look::render(wiped, map.scene.profile, view)));
+  quantity::write_whole(stem + ".round.png", appearance::encode_png(look::render(look.skin, map.scene.profile, view)));
   look::Turning turning{.title = std::filesystem::path(stem).filename().string(), .progress = watched_progress()};
   turning.view.turn = view.turn;
   turning.view.upright = stands;
   if (!stands) std::swap(turning.view.width, turning.view.height);
   turning.view.threads = options.threads;
   turning.lines = look.notes;
-  look::write_turning(stem + ".turning.html", map.scene.profile, wiped, &unwiped, turning);
+  look::write_turning(stem + ".turning.html", map.scene.profile, look.skin, &unwiped, turning);
   std::string also;
   if (!look.curves.empty()) {
     appearance::write_chart(stem + ".tones.png", look::tone_chart(look.curves));
     also = fmt::format(", {}.tones.png", stem);
   }
-  if (!look.codes.empty()) {
-    const look::Skin fine = look::skin(map, {.finest = *look::finest_for_codes(map.scene), .threads = options.threads});
-    for (size_t i = 0; i < look.codes.size(); ++i) {
-      const std::string path = fmt::format("{}.code{}.png", stem, i + 1);
-      quantity::write_whole(path, appearance::encode_png(look::code_view(map, fine, look.codes[i].symbol)));
-      also += ", " + path;
-    }
+  for (size_t i = 0; i < look.codes.size(); ++i) {
+    const std::string path = fmt::format("{}.code{}.png", stem, i + 1);
+    quantity::write_whole(path, appearance::encode_png(look::code_view(map, *look.fine, look.codes[i].symbol)));
+    also += ", " + path;
   }
   fmt::print("pictures   {0}.round.png, {0}.turning.html{1}\n", stem, also);
 }

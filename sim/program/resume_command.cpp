@@ -157,7 +157,7 @@ void resume_path(const mark::Scene& scene, const Options& options) {
   if (!options.after.empty()) stop.elapsed = at_least_zero("--after", options.after, "s");
   stop.line = options.line;
   stop.offset = options.byte;
-  const std::string path = mark::path_name(scene.job);
+  const std::string path = scene.job.path_to(scene.job.path.file);
   watch_interrupts();
   const mark::PathRestart restart =
       mark::restart(path, mark::path_file(scene), scene.job.machine, stop, watched_progress());

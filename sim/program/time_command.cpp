@@ -49,7 +49,7 @@ void print_path(const mark::ToolPath& path) {
 
 // Where a path is after so long.
 void print_moment(const mark::Scene& scene, double elapsed) {
-  const mark::PathRestart at = mark::restart(mark::path_name(scene.job), mark::path_file(scene),
+  const mark::PathRestart at = mark::restart(scene.job.path_to(scene.job.path.file), mark::path_file(scene),
                                              scene.job.machine, {.elapsed = elapsed});
   fmt::print("after {}  line {} of the file, {} along, {} around; {} left\n", mark::clock(elapsed),
              at.move.line, format(at.place.axial, "mm", 5), format(at.place.around, "mm", 5),

@@ -18,6 +18,7 @@ namespace circumfluence::program {
 namespace {
 
 using quantity::format;
+using quantity::part;
 using quantity::Progress;
 using window::Fill;
 using window::Outlook;
@@ -91,10 +92,6 @@ std::vector<std::string> exact(const job::Job& job) {
     add(job.workpiece.coat_spread, "thickness of the coat", "workpiece.coat_spread");
   add(job.mount.height_spread, "height of the focus", "mount.height_spread");
   return out;
-}
-
-Progress part(const Progress& all, double from, double to) {
-  return [&all, from, to](double share) { return all(from + (to - from) * std::min(share, 1.0)); };
 }
 
 template <class Value>

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cmath>
 #include <exception>
 #include <mutex>
 #include <thread>
@@ -26,6 +27,11 @@ struct Queue {
 };
 
 }  // namespace
+
+Progress part(const Progress& whole, double from, double to) {
+  if (!whole) return {};
+  return [=](double share) { return whole(std::lerp(from, to, share)); };
+}
 
 int thread_count(const Bands& bands) {
   const int pieces = (bands.count + bands.band - 1) / std::max(bands.band, 1);

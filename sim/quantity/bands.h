@@ -9,6 +9,9 @@ namespace circumfluence::quantity {
 // throws Interrupted and leaves nothing behind. An empty function is never called.
 using Progress = std::function<bool(double share)>;
 
+// What a part of long work reports to, as a whole of its own: its 0 to 1 is `from` to `to` of `whole`. Empty where that is.
+Progress part(const Progress& whole, double from, double to);
+
 struct Bands {
   int count = 0;    // rows in all
   int band = 16;    // rows a piece

@@ -184,18 +184,18 @@ void set_film(Model& model, const Material& removed, const Surroundings& about, 
   model.discolours = strength_at(model, removed, removed.discolouring);
 }
 
-Body body_of(const Surroundings& about) {
-  if (!about.coat) return about.base.kind == Kind::organic ? Body::organic : Body::bare;
-  const bool bleaches = about.coat->bleach_rate.known() && !about.coat->removal_energy.known();
-  return bleaches && about.base.kind != Kind::organic ? Body::dyed : Body::coated;
-}
-
 }  // namespace
+
+Body body_of(const Material& base, const Material* coat) {
+  if (!coat) return base.kind == Kind::organic ? Body::organic : Body::bare;
+  const bool bleaches = coat->bleach_rate.known() && !coat->removal_energy.known();
+  return bleaches && base.kind != Kind::organic ? Body::dyed : Body::coated;
+}
 
 Model make_model(const Surroundings& about, const Limits& limits,
                  const std::vector<exposure::SpotState>& states) {
   Model model{};
-  model.body = body_of(about);
+  model.body = body_of(about.base, about.coat);
   model.start = about.part.temperature;
   if (model.body == Body::coated) set_film(model, *about.coat, about, limits, states);
   if (model.body == Body::organic) set_film(model, about.base, about, limits, states);

@@ -21,6 +21,9 @@ namespace circumfluence::response {
 // warms a layer whose dye bleaches; organic: it chars the body and carries it away.
 enum class Body { coated, bare, dyed, organic };
 inline constexpr const char* kBodyNames[] = {"coated", "bare", "dyed", "organic"};
+// A coat whose dye bleaches, and that nothing removes, is a dyed layer, but for an organic base, which burns before. `coat`
+// is null on a bare part.
+Body body_of(const workpiece::Material& base, const workpiece::Material* coat);
 
 struct Surroundings {
   const workpiece::Part& part;

@@ -4,10 +4,10 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 #include "quantity/bands.h"
 #include "quantity/error.h"
+#include "quantity/figure.h"
 #include "window/sobol.h"
 
 namespace circumfluence::window {
@@ -15,12 +15,6 @@ namespace {
 
 constexpr double kNever = 1e300;  // [W] stands for no power, so that ends have logarithms
 constexpr int kMostDraws = 1000000;
-
-// Phi(log / spread)
-double normal(double log, double spread) {
-  if (spread <= 0) return log >= 0 ? 1.0 : 0.0;
-  return 0.5 * std::erfc(-log / (spread * std::numbers::sqrt2));
-}
 
 bool is_power(const Unknown& unknown) {
   return unknown.of == Unknown::Of::power;
@@ -61,7 +55,7 @@ Chances Outlook::at(double power) const {
   const double log = std::log(power);
   Chances sum{};
   for (size_t i = 0; i < marks_.size(); ++i) {
-    const double marked = normal(log - marks_[i], spread_), burnt = normal(log - burns_[i], spread_);
+    const double marked = quantity::chance_of_one(log - marks_[i], spread_), burnt = quantity::chance_of_one(log - burns_[i], spread_);
     sum.marks += marked;
     sum.spares += 1 - burnt;
     sum.good += std::max(0.0, marked - burnt);

@@ -105,10 +105,9 @@ class ChanceOverHeight {
     const double speed = doubt.scene().job.scan.speed;
     std::vector<Outlook> outlooks;
     for (size_t i = 0; i < heights.size(); ++i) {
-      const auto part = [&](double share) {
-        return !progress || progress((double(i) + share) / double(heights.size()));
-      };
-      outlooks.push_back(doubt.over(at_height(doubt.scene(), heights[i]), {&speed, 1}, {}, part).front());
+      const double all = double(heights.size());
+      const quantity::Progress its = quantity::part(progress, double(i) / all, double(i + 1) / all);
+      outlooks.push_back(doubt.over(at_height(doubt.scene(), heights[i]), {&speed, 1}, {}, its).front());
     }
     for (size_t draw = 0; draw < size_t(doubt.count()); ++draw) {
       std::vector<double> marks, burns;
@@ -222,16 +221,12 @@ std::vector<std::string> notes_of(const mark::Scene& scene, const Focus& focus) 
 void add_chances(Focus& focus, const Doubt& doubt, const quantity::Progress& progress) {
   std::vector<double> heights;
   for (const HeightRow& row : focus.rows) heights.push_back(row.height);
-  const auto first = [&](double share) { return !progress || progress(kChanceShare * share); };
-  const ChanceOverHeight chances(doubt, chance_nodes(heights, focus.set.height), first);
+  const ChanceOverHeight chances(doubt, chance_nodes(heights, focus.set.height), quantity::part(progress, 0, kChanceShare));
   for (HeightRow& row : focus.rows) row.chances = chances.at(row.height);
   focus.set.chances = chances.at(focus.set.height);
   focus.likely = room_in_height(focus.set.height, heights,
                                 [&](double height) { return fault_of(chances.at(height), focus.chance); });
-  const auto rest = [&](double share) {
-    return !progress || progress(kChanceShare + (1 - kChanceShare) * share);
-  };
-  add_safe(focus.coarsest, doubt, focus.chance, rest);
+  add_safe(focus.coarsest, doubt, focus.chance, quantity::part(progress, kChanceShare, 1));
 }
 
 }  // namespace

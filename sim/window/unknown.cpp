@@ -23,10 +23,8 @@ bool organic(const Scene& scene) {
   return scene.base.kind == workpiece::Kind::organic;
 }
 
-// As response::make_model tells bodies apart: a layer whose dye bleaches, and that nothing removes.
 bool dyed(const Scene& scene) {
-  return scene.coat && scene.coat->bleach_rate.known() && !scene.coat->removal_energy.known() &&
-         !organic(scene);
+  return scene.body() == response::Body::dyed;
 }
 
 void add(Figures& to, std::initializer_list<Figure Material::*> more) {

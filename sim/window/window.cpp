@@ -115,8 +115,8 @@ std::vector<Outlook> outlooks(const Doubt& doubt, const Window& window, const qu
       for (const int passes : axes.passes) {
         const std::span<const WallRise> walls =
             window.walls.empty() ? std::span<const WallRise>{} : std::span(window.walls).subspan(done * speeds, speeds);
-        const auto part = [&](double share) { return !progress || progress((double(done) + share) / double(fills)); };
-        std::vector<Outlook> found = doubt.over(place_of(doubt.scene(), {spacing, focus_offset, passes}), axes.speed, walls, part);
+        const quantity::Progress its = quantity::part(progress, double(done) / double(fills), double(done + 1) / double(fills));
+        std::vector<Outlook> found = doubt.over(place_of(doubt.scene(), {spacing, focus_offset, passes}), axes.speed, walls, its);
         std::move(found.begin(), found.end(), std::back_inserter(out));
         ++done;
       }

@@ -23,6 +23,8 @@ TEST(Looks, AreWhatTheirPiecesSay) {
   EXPECT_EQ(told.curves[0].steps, tone_curve(swatches, finish, {.screen = std::nullopt}).steps);
   EXPECT_EQ(told.lettering->height, lettering(swatches, finish).height);
   EXPECT_TRUE(told.codes.empty());
+  EXPECT_FALSE(told.fine.has_value());
+  EXPECT_EQ(told.skin.diffuse, skin(told.map).diffuse);
   EXPECT_THAT(text(told), HasSubstr("letters    capitals from"));
 }
 

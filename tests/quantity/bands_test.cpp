@@ -67,5 +67,22 @@ TEST(Bands, StopWhenProgressSaysSo) {
   EXPECT_EQ(done, 4);
 }
 
+TEST(Progress, APartIsAWholeOfItsOwn) {
+  std::vector<double> said;
+  const Progress whole = [&said](double share) { return said.push_back(share), share < 0.7; };
+  const Progress last = part(part(whole, 0, 0.8), 0.5, 1);  // 0.4 to 0.8 of all
+  EXPECT_TRUE(last(0));
+  EXPECT_TRUE(last(0.5));
+  EXPECT_FALSE(last(1));  // what the whole says
+  ASSERT_EQ(said.size(), 3u);
+  EXPECT_NEAR(said[0], 0.4, 1e-15);
+  EXPECT_NEAR(said[1], 0.6, 1e-15);
+  EXPECT_EQ(said[2], 0.8);  // ends are met exactly: parts that follow each other never step back
+}
+
+TEST(Progress, APartOfNoneIsNone) {
+  EXPECT_FALSE(part({}, 0, 0.5));
+}
+
 }  // namespace
 }  // namespace circumfluence::quantity
