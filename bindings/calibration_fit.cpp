@@ -66,6 +66,10 @@ void bind_fit_type(py::module_& m) {
       .def_property_readonly(
           "surprise", [](const Fit& f) { return taken(std::vector<double>(f.surprise)); },
           "by result: -ln of its chance at the best fit")
+      .def_readonly("strays", &Fit::strays,
+                    "times what was stated that errors had to be taken for what came out to fit; inf: "
+                    "nothing fits it, and "
+                    "nothing was learnt")
       .def_readonly("notes", &Fit::notes, "what can and can't be concluded")
       .def_property_readonly(
           "learnt", [](const Fit& f) { return array_of(f.learnt()); },

@@ -175,7 +175,8 @@ std::string table(const Coupon& coupon) {
   std::string out = fmt::format(
       "# A coupon of {} patches, {:.6g} x {:.6g} mm. Burn it, look at it, fill in the last four columns.\n"
       "# outcome: untouched, under-marked, marked or over-burned. width: of a single line's mark. depth: of "
-      "what is gone.\n",
+      "what is gone.\n"
+      "# date =\n",
       coupon.slots.size(), 1e3 * coupon.width, 1e3 * coupon.height);
   out += kHeader;
   const std::string ink = setting(coupon.ink, coupon.ground);

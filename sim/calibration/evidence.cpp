@@ -9,6 +9,7 @@
 #include <numbers>
 
 #include "calibration/trial.h"
+#include "mark/fill.h"
 #include "quantity/error.h"
 #include "quantity/figure.h"
 
@@ -40,6 +41,14 @@ Bound bound(int c, const double* outputs, double stray) {
     if (outputs[i] > outputs[which]) which = i;
   const double deviate = outputs[which] / stray;
   return {quantity::normal_below(deviate), deviate, which};
+}
+
+// [m^2] by which a line's squared width strays, 2 w^2 s, w the radius across it on record: D^2 = 2 w^2 ln(P / P_th).
+double square_of_stray(const Trials& trials, const Patch& patch, double stray) {
+  mark::Scene scene = trials.scene();
+  scene.job.scan.direction = patch.direction;
+  const double across = mark::line_at(scene, {.height = -patch.focus_offset}).across;
+  return 2 * across * across * stray;
 }
 
 }  // namespace
@@ -105,10 +114,17 @@ Evidence::Evidence(const Trials& trials, const Coupon& coupon, const Report& rep
       throw quantity::ValidityError(
           fmt::format("patch {} has a result and no trial (expected a number of the coupon)", result.number));
     const Patch& patch = trials.patches()[found->second];
-    Told told{found->second, patch.power, result.outcome, {}, {}};
+    Told told{found->second, patch.power, result.outcome, {}, {}, width_error_, resolution_};
     const bool widthless = !patch.is_line() || patch.passes != 1;
     if (!std::isnan(result.width) && widthless) ++widthless_;
-    if (!std::isnan(result.width) && !widthless) told.width = std::log(std::hypot(result.width, resolution_));
+    if (!std::isnan(result.width) && !widthless) {
+      // A mark that barely shows grows fast with power: what strays there is no finer than the stray of its square.
+      const double strays = square_of_stray(trials, patch, stray);
+      told.finest = std::sqrt(resolution_ * resolution_ + strays);
+      const double seen = std::hypot(result.width, told.finest);
+      told.width = std::log(seen);
+      told.width_error = std::hypot(width_error_, strays / (2 * seen * seen));
+    }
     if (!std::isnan(result.depth) && !patch.is_line())
       told.depth = std::log(std::hypot(result.depth, resolution_));
     if (told.width || told.depth) measured_[told.patch] = true;
@@ -140,7 +156,7 @@ Evidence::Term Evidence::term(size_t result, const double* y, double wider) cons
   Term out;
   if (told.outcome) out.add_class(int(*told.outcome), y, wider* stray_);
   const bool wide = wider > 1;
-  const double least = (wide ? std::max(resolution_, kWideResolution) : resolution_);
+  const double least = wide ? std::max(told.finest, kWideResolution) : told.finest;
   const double small = least * least / kSquare;
   if (told.width) {
     // Below the threshold a width is none; taken wide, it goes on, so that a climb finds its way back.
@@ -148,7 +164,7 @@ Evidence::Term Evidence::term(size_t result, const double* y, double wider) cons
                  seen = wide ? std::log(std::hypot(std::exp(*told.width), least)) : *told.width;
     const double beyond = wide ? std::min(y[3], 0.0) / (2 * small) : 0;
     const double dt = y[3] > 0 || wide ? 1 / (2 * above) : 0;
-    out.add_measured(3, 0.5 * std::log(above * kSquare) + beyond - seen, wider * width_error_, dt);
+    out.add_measured(3, 0.5 * std::log(above * kSquare) + beyond - seen, wider * told.width_error, dt);
   }
   if (told.depth) {
     const double fine = resolution_ / kDepth, square = y[4] * y[4] + fine * fine;

@@ -49,21 +49,30 @@ std::string names_of(const std::vector<int>& numbers) {
   return numbers.size() <= kMostNamed ? out : fmt::format("{} and {} more", out, numbers.size() - kMostNamed);
 }
 
-void note_results(const Coupon& coupon, const Report& report, const Evidence& evidence, Fit& fit) {
-  fit.notes = doubts(coupon, report);
-  std::vector<int> odd;
+std::vector<int> odd_of(const Fit& fit, const Report& report) {
+  std::vector<int> out;
   for (size_t i = 0; i < fit.surprise.size(); ++i)
-    if (fit.surprise[i] > kSurprising) odd.push_back(report.results[i].number);
-  if (!odd.empty())
+    if (fit.surprise[i] > kSurprising) out.push_back(report.results[i].number);
+  return out;
+}
+
+bool at_odds(const Fit& fit, const Report& report) {
+  const size_t odd = odd_of(fit, report).size();
+  return odd > 1 && double(odd) > kAtOdds * double(report.results.size());
+}
+
+void note_results(const Coupon& coupon, const Report& report, size_t widthless, Fit& fit) {
+  fit.notes = doubts(coupon, report);
+  if (const std::vector<int> odd = odd_of(fit, report); !odd.empty())
     fit.notes.push_back(
         fmt::format("Patch{} {}: what came out has a chance below {:.1f} % even at the best fit. Look again "
                     "whether {} told right.",
                     odd.size() > 1 ? "es" : "", names_of(odd), 100 * std::exp(-kSurprising),
                     odd.size() > 1 ? "they were" : "it was"));
-  if (evidence.widthless() > 0)
-    fit.notes.push_back(fmt::format(
-        "{} of lines burnt more than once {} left aside: the model has none for them.",
-        evidence.widthless() > 1 ? "Widths" : "The width", evidence.widthless() > 1 ? "were" : "was"));
+  if (widthless > 0)
+    fit.notes.push_back(
+        fmt::format("{} of lines burnt more than once {} left aside: the model has none for them.",
+                    widthless > 1 ? "Widths" : "The width", widthless > 1 ? "were" : "was"));
 }
 
 void note_unknowns(const Moments& moments, Fit& fit) {
@@ -112,6 +121,77 @@ void from_draws(Sampling sampling, Fit& fit) {
   fit.sampling = std::move(sampling);
 }
 
+Prior prior_for(const Trials& trials, const FitRequest& request) {
+  return request.earlier ? prior_of(trials.unknowns(), *request.earlier)
+                         : prior_of(trials.scene(), trials.unknowns());
+}
+
+// With errors and stray so many times as wide as stated.
+Fit fit_once(const Trials& trials, const Coupon& coupon, const Report& report, const FitRequest& request,
+             double wider) {
+  Report wide = report;
+  wide.width_error *= wider, wide.depth_error *= wider;
+  const Evidence evidence(trials, coupon, wide, wider * request.stray);
+  if (evidence.none())
+    throw ValidityError(
+        "fit: nothing was told of any patch (no class, and no width or depth that the model knows; expected "
+        "one patch at "
+        "least). Fill in the coupon's table");
+  Fit out;
+  out.unknowns = trials.unknowns();
+  out.strays = wider;
+  const Prior prior = prior_for(trials, request);
+  Coordinates where;
+  const Peak peak = climb(evidence, prior, request, where);
+  const Moments found = moments(evidence, where, peak, request.threads);
+  out.best = where.mean + where.active * found.mean;
+  out.covariance =
+      where.active * found.covariance * where.active.transpose() + where.idle * where.idle.transpose();
+  out.draws = draws_with(where, found.draws);
+  out.log_evidence = found.log_evidence;
+  // A climb may end on the flat that slips leave, from which the draws find away.
+  const VectorXd middle = evidence.outputs(out.best);
+  const bool better = evidence.log(middle) > evidence.log(peak.near.outputs);
+  out.surprise = evidence.surprise(better ? middle : peak.near.outputs);
+  note_results(coupon, report, evidence.widthless(), out);
+  if (wider > 1)
+    out.notes.push_back(fmt::format(
+        "What came out strays {:.0f} times as much as was stated: it is taken so, and tells less.", wider));
+  if (!peak.settled)
+    out.notes.push_back("The best fit was not found to the last: the model has a step there.");
+  if (request.chains) from_draws(sample(evidence, where, found, request), out);
+  note_unknowns(found, out);
+  return out;
+}
+
+// What is known where a report fits nothing.
+Fit unlearnt(const Trials& trials, const Coupon& coupon, const Report& report, const FitRequest& request,
+             const Fit& odd) {
+  Fit out;
+  out.unknowns = trials.unknowns();
+  const Prior prior = prior_for(trials, request);
+  out.best = prior.mean, out.covariance = prior.covariance;
+  if (request.earlier) out.draws = request.earlier->draws;
+  out.log_evidence = odd.log_evidence, out.surprise = odd.surprise;
+  out.strays = quantity::kInfinity;
+  note_results(coupon, report, 0, out);
+  out.notes.push_back(fmt::format(
+      "{} of {} results are at odds with the others or with what is on record: nothing was learnt of them, "
+      "and all "
+      "stands as before. Look again, strike out what was told wrong, or burn those patches again.",
+      odd_of(odd, report).size(), report.results.size()));
+  return out;
+}
+
+Fit reconciled(const Trials& trials, const Coupon& coupon, const Report& report, const FitRequest& request,
+               const Fit& odd) {
+  for (const double wider : {2.0, 4.0}) {
+    Fit wide = fit_once(trials, coupon, report, request, wider);
+    if (!at_odds(wide, report) && wide.log_evidence > odd.log_evidence) return wide;
+  }
+  return unlearnt(trials, coupon, report, request, odd);
+}
+
 }  // namespace
 
 VectorXd Fit::learnt() const {
@@ -152,31 +232,12 @@ Fit fit(const mark::Scene& scene, const Coupon& coupon, const Report& report, co
 }
 
 Fit fit(const Trials& trials, const Coupon& coupon, const Report& report, const FitRequest& request) {
-  const Evidence evidence(trials, coupon, report, request.stray);
-  if (evidence.none())
-    throw ValidityError(
-        "fit: nothing was told of any patch (no class, and no width or depth that the model knows; expected "
-        "one patch at "
-        "least). Fill in the coupon's table");
-  Fit out;
-  out.unknowns = trials.unknowns();
-  const Prior prior =
-      request.earlier ? prior_of(out.unknowns, *request.earlier) : prior_of(trials.scene(), out.unknowns);
-  Coordinates where;
-  const Peak peak = climb(evidence, prior, request, where);
-  const Moments found = moments(evidence, where, peak, request.threads);
-  out.best = where.mean + where.active * found.mean;
-  out.covariance =
-      where.active * found.covariance * where.active.transpose() + where.idle * where.idle.transpose();
-  out.draws = draws_with(where, found.draws);
-  out.log_evidence = found.log_evidence;
-  out.surprise = evidence.surprise(peak.near.outputs);
-  note_results(coupon, report, evidence, out);
-  if (!peak.settled)
-    out.notes.push_back("The best fit was not found to the last: the model has a step there.");
-  if (request.chains) from_draws(sample(evidence, where, found, request), out);
-  note_unknowns(found, out);
-  return out;
+  FitRequest plain = request;
+  plain.chains.reset();
+  Fit out = fit_once(trials, coupon, report, plain, 1);
+  if (at_odds(out, report)) out = reconciled(trials, coupon, report, plain, out);
+  const bool again = request.chains && std::isfinite(out.strays);
+  return again ? fit_once(trials, coupon, report, request, out.strays) : out;
 }
 
 }  // namespace circumfluence::calibration

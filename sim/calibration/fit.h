@@ -12,6 +12,8 @@
 // against a proposal split about the Laplace Gaussian, and again about what came out. Where too few of them count (below
 // 20 a dimension: thousands of patches) Laplace's own stands, and a note says so. Unknowns that no result depends on keep
 // their prior exactly.
+// More surprising results than slips account for (kAtOdds) mean that the density hangs on which of them are taken for slips.
+// Errors and stray are then taken two times, four times as wide, where that fits and is likelier; else nothing is learnt.
 // MCMC, on request: Metropolis-Hastings on the model itself, independent proposals from a wider t distribution mixed with
 // small steps, several chains; R-hat and effective draws as of Gelman et al., Bayesian Data Analysis, 3rd ed., section
 // 11.4-11.5 [from memory].
@@ -51,6 +53,9 @@ struct Fit {
   double log_evidence = 0;                // ln of the report's chance before the fit; to compare fits of one report
   std::optional<Sampling> sampling;       // best, covariance and draws are then of the chains
   std::vector<double> surprise;           // by result: -ln of its chance at the best fit; above kSurprising it is named
+  // How many times what was stated errors and stray had to be taken for what came out to fit. Infinite: nothing fits it,
+  // and the fit is what was known before.
+  double strays = 1;
   std::vector<std::string> notes;         // what can and can't be concluded, in sentences
 
   // 1 - posterior over prior variance of each unknown's deviate, from 0 (nothing learnt) to 1.
@@ -59,6 +64,7 @@ struct Fit {
 };
 
 inline constexpr double kSurprising = 4.0;  // a chance below 1.8 %
+inline constexpr double kAtOdds = 0.125;     // [1] share of results, above which two or more so surprising ones are no slips
 inline constexpr double kForeign = 2.5;     // deviates, beyond which it may be another material
 inline constexpr int kDraws = 4096, kKept = 1024;  // solved near the best fit; kept in Fit::draws
 

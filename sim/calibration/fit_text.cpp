@@ -159,8 +159,9 @@ std::string json(const Fit& fit) {
   std::string out =
       fmt::format("{{\"unknowns\": {}, \"best\": {}, \"covariance\": {}", unknowns, json_of(fit.best),
                   json_list(indices, [&](size_t i) { return json_of(fit.covariance.row(long(i))); }));
-  out += fmt::format(", \"log_evidence\": {}, \"surprise\": {}", mark::json_number(fit.log_evidence),
-                     json_list(fit.surprise, mark::json_number));
+  out += fmt::format(", \"log_evidence\": {}, \"surprise\": {}, \"strays\": {}",
+                     mark::json_number(fit.log_evidence), json_list(fit.surprise, mark::json_number),
+                     mark::json_number(fit.strays));
   if (fit.sampling)
     out += fmt::format(", \"rhat\": {}, \"effective_draws\": {}, \"accepted\": {}",
                        mark::json_number(fit.sampling->rhat), mark::json_number(fit.sampling->effective),

@@ -214,6 +214,12 @@ mark::Scene Fitted::scene() const {
 }
 
 Fitted fitted(const mark::Scene& scene, const Fit& fit, const Report& report, const std::string& name) {
+  if (!std::isfinite(fit.strays))
+    throw ValidityError(
+        fmt::format("record {} (results are at odds with each other or with what is on record, and nothing "
+                    "was learnt; expected a fit "
+                    "that learnt something). Look again at the patches that it names",
+                    name));
   const Posterior found = posterior(scene, fit);
   mark::Scene now = moved(with_threshold(scene), found);
   set_spreads(now, found, report);

@@ -52,7 +52,7 @@ struct Fitted {
   mark::Scene scene() const;  // the job's, with the records
 };
 // `name`: of the coat's record, or a bare body's; the base's is NAME_base. Throws ValidityError for a name of
-// a built-in one.
+// a built-in one, and for a fit that learnt nothing since results are at odds.
 Fitted fitted(const mark::Scene& scene, const Fit& fit, const Report& report, const std::string& name);
 
 // Adds the records to the user's own file (or another), in place of those of the same names; all else in it

@@ -94,7 +94,9 @@ void note_open(Reading& reading, const std::vector<Tone>& tones) {
     reading.notes.push_back(
         fmt::format("{} patches are over-exposed, under a reflection or uneven: left open", clipped));
   if (open > clipped)
-    reading.notes.push_back(fmt::format("{} patches in all are left open: look at them by eye", open));
+    reading.notes.push_back(open == 1
+                                ? std::string("1 patch in all is left open: look at it by eye")
+                                : fmt::format("{} patches in all are left open: look at them by eye", open));
 }
 
 Reading read(const Photo& photo, const Coupon& coupon, const Looks& looks, double radius) {

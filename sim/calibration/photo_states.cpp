@@ -289,7 +289,8 @@ void tell_states(const Flat& flat, const Coupon& coupon, const Looks& looks, con
   }
   if (strange > 0)
     reading.notes.push_back(
-        fmt::format("{} patches look like no state of this material: left open", strange));
+        fmt::format("{} like no state of this material: left open",
+                    strange == 1 ? "1 patch looks" : fmt::format("{} patches look", strange)));
 }
 
 }  // namespace circumfluence::calibration

@@ -234,6 +234,8 @@ Planned plan(const mark::Scene& scene, const PlanRequest& given) {
   out.chosen = numbers(out.coupon, {patches.begin() + std::ptrdiff_t(ladders), patches.end()});
   out.entropies = choice.entropies;
   out.entropies.resize(out.chosen.size());
+  if (request.known && !std::isfinite(request.known->strays))
+    out.notes.push_back("Results so far are at odds with each other or with the records: nothing was learnt of them.");
   note_choice(telling, choice, request, out);
   note_layout(scene, request, patches.size(), out);
   return out;
@@ -251,7 +253,13 @@ Next next(const mark::Scene& scene, const Fit& known, const PlanRequest& given) 
            .gain = found.gain.outcome,
            .why = {}};
   const std::string now = likeliest(telling.outcome(0));
-  if (out.entropy < kSettled) {
+  if (!std::isfinite(known.strays)) {
+    out.why = fmt::format(
+        "Look again at what came out, or burn the patches that are at odds again: nothing was learnt of "
+        "them. The next "
+        "most telling one is {}; as it stands the wanted setting comes out {}.",
+        in_words(out.patch), now);
+  } else if (out.entropy < kSettled) {
     out.stop = true;
     out.why = fmt::format("Settled: the wanted setting comes out {}.", now);
   } else if (out.gain < kIdle) {

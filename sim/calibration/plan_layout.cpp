@@ -14,6 +14,7 @@ namespace circumfluence::calibration {
 namespace {
 
 constexpr double kQuiet = 1.5e-3, kGap = 1e-3;        // [m] around corner marks, between neighbours
+constexpr double kFoot = 0.25e-3;                     // [m] below the last label, half a stroke and more
 constexpr double kLargest = 1.8e-3, kLeast = 0.8e-3;  // [m] letters
 constexpr double kSpots = 8;                          // [1] letters are at least so many spots high
 
@@ -102,7 +103,7 @@ std::optional<Coupon> attempt(const Table& table, std::vector<Patch> patches, co
     longest = std::max(longest, last - first);
   }
   out.width = 2 * table.edge() + double(longest) * shape.pitch - kGap;
-  out.height = std::max(y - kGap, 2 * out.corner + kQuiet);
+  out.height = std::max(y - kGap + (style.letters > 0 ? kFoot : 0.0), 2 * out.corner + kQuiet);
   for (Slot& slot : out.slots) slot.place.y += out.height;
   if (out.width > table.request.width * (1 + 1e-9) || out.height > table.request.height * (1 + 1e-9))
     return std::nullopt;

@@ -129,6 +129,7 @@ void take_remark(std::string_view remark, int line, Report& out) {
   const size_t equals = remark.find('=');
   if (equals == std::string_view::npos) return;
   const std::string key = lower(trimmed(remark.substr(0, equals))), value = trimmed(remark.substr(equals + 1));
+  if (value.empty()) return;  // a line to be filled in
   for (const auto& field : report_fields()) {
     if (key != field.key) continue;
     if (const auto* words = std::get_if<std::string Report::*>(&field.member)) {
@@ -187,7 +188,6 @@ Report parse_report_csv(std::string_view text, const std::string& name, const Co
 std::string filled_table(const Coupon& coupon, const Report& report) {
   check(report, coupon);
   std::string out;
-  if (!report.date.empty()) out += fmt::format("# date = {}\n", report.date);
   out += fmt::format("# width_error = {}\n# depth_error = {}\n# resolution = {}\n",
                      job::exact_text(report.width_error, "%"), job::exact_text(report.depth_error, "%"),
                      job::exact_text(report.resolution, "um"));
@@ -201,7 +201,8 @@ std::string filled_table(const Coupon& coupon, const Report& report) {
     from = end + 1;
     const auto found = row.starts_with(kPatch) ? results.find(std::atoi(row.data() + kPatch.size())) : results.end();
     if (found == results.end()) {
-      out += fmt::format("{}\n", row);
+      const bool dated = row == "# date =" && !report.date.empty();
+      out += fmt::format("{}{}\n", row, dated ? " " + report.date : "");
       continue;
     }
     const Result& result = *found->second;

@@ -8,9 +8,9 @@
 //   p(seen) = max of those and Phi(ln(P / c) / t),  c = sqrt(b m),  t = max(s, ln(m / b) / 4),
 // so that at b 2 % are seen, at m all but 2 %; where m is none, or below b, c = b and t = s. All are mixed with an even
 // chance over the four classes of kSlip: someone ticked the wrong box. A measured width or depth d against the predicted
-// one D has ln sqrt(d^2 + r^2) ~ N(ln sqrt(D^2 + r^2), e), r the resolution, e the error, or 1 by a chance of kSlip.
+// one D has ln sqrt(d^2 + r^2) ~ N(ln sqrt(D^2 + r^2), e), r the resolution, e the error, or 1 by a chance of kSlip. Of a
+// width r^2 has what stray makes of its square as well, 2 w^2 s, and e the half of that over d^2 + r^2.
 // Patches count as independent given z, and as cold: what earlier patches left in the wall is left out.
-//
 // A patch lies square under the beam, its spacing and speed are those on the surface. A single line is marked when its
 // middle is, and over-burned when its middle is (of 64 places over kLineReach radii, the share outcome.tolerated is left
 // out). Its width is that of one passage: a line of several passes has none here.
@@ -79,8 +79,7 @@ class Trials {
   // [m] of a single line's mark, and mean depth gone, by patch; NaN where a patch is not such.
   std::vector<double> widths(std::span<const double> deviates) const;
   std::vector<double> depths(std::span<const double> deviates) const;
-
-  // All at once. `measured`: whether widths and depths are wanted of a patch; empty: of every one.
+  // `measured`: whether widths and depths are wanted of a patch; empty: of every one.
   Expected expected(std::span<const double> deviates, const std::vector<bool>& measured = {}) const;
 
  private:
@@ -131,6 +130,7 @@ class Evidence {
     double power;
     std::optional<response::Outcome> outcome;
     std::optional<double> width, depth;  // ln sqrt(d^2 + r^2)
+    double width_error, finest;          // [1], [m]
   };
   struct Term;  // of one result
   Term term(size_t result, const double* outputs, double wider) const;

@@ -31,14 +31,33 @@ inline std::vector<Burnt> read_burnt(const std::vector<std::string>& reports, co
   return out;
 }
 
-// One after the other: what the first left open is what the second starts from.
+// One after the other: what the first left open is what the second starts from. Notes on the earlier ones come first, with
+// the file's name.
 inline calibration::Fit fit_all(const mark::Scene& scene, const std::vector<Burnt>& burnt, calibration::FitRequest request) {
   calibration::Fit known = calibration::nothing_learnt(scene);
+  std::vector<std::string> notes;
   for (const Burnt& one : burnt) {
     request.earlier = &known;
     known = calibration::fit(scene, one.coupon, one.report, request);
+    if (&one != &burnt.back())
+      for (const std::string& note : known.notes) notes.push_back(one.report.origin + ": " + note);
   }
+  known.notes.insert(known.notes.begin(), notes.begin(), notes.end());
   return known;
+}
+
+// All results, as the source of a record names them: "2026-05-02, 2026-05-09 (first.csv, second.csv)".
+inline calibration::Report together(const std::vector<Burnt>& burnt) {
+  calibration::Report out = burnt.front().report;
+  const auto join = [](std::string& all, const std::string& one) {
+    if (!one.empty() && one != all) all += (all.empty() ? "" : ", ") + one;
+  };
+  for (size_t i = 1; i < burnt.size(); ++i) {
+    const calibration::Report& more = burnt[i].report;
+    join(out.date, more.date), join(out.origin, more.origin);
+    out.results.insert(out.results.end(), more.results.begin(), more.results.end());
+  }
+  return out;
 }
 
 }  // namespace circumfluence::program

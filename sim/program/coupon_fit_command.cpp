@@ -1,7 +1,9 @@
 // circumfluence coupon fit JOB.toml REPORT..., and coupon drift JOB.toml THEN NOW
 #include <fmt/format.h>
 
+#include <cmath>
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -14,6 +16,7 @@
 #include "program/commands.h"
 #include "program/terminal.h"
 #include "quantity/unfinished_file.h"
+#include "quantity/unit.h"
 
 namespace circumfluence::program {
 namespace {
@@ -34,38 +37,42 @@ struct Answer {
   std::optional<mark::Scene> after;  // the job with its records
   std::optional<calibration::BeforeAfter> both;
   calibration::Next next;
-  std::vector<std::string> doubts;
 };
 
+// Lines of one pass, one direction and one height each: the squared widths of others lie on no common line.
 void print_ladder(const Burnt& burnt) {
-  std::vector<calibration::LineWidth> widths;
+  std::map<std::pair<int, double>, std::vector<calibration::LineWidth>> ladders;
   for (const calibration::Result& result : burnt.report.results)
-    for (const calibration::Slot& slot : burnt.coupon.slots)
-      if (slot.number == result.number && result.width > 0 && slot.patch.focus_offset == 0)
-        widths.push_back({slot.patch.power / slot.patch.speed, result.width});
-  if (widths.size() < 3) return;
-  try {
-    fmt::print("\n{}", calibration::text(calibration::squared_width(widths, calibration::Exposed::lines, burnt.report.width_error)));
-  } catch (const quantity::ValidityError& error) {
-    fmt::print("\nnote       squared widths: {}\n", error.what());
+    for (const auto& [number, patch, place] : burnt.coupon.slots)
+      if (number == result.number && result.width > 0 && patch.passes == 1)
+        ladders[{int(patch.direction), patch.focus_offset}].push_back({patch.power / patch.speed, result.width});
+  for (const auto& [which, widths] : ladders) {
+    if (widths.size() < 3) continue;
+    fmt::print("\nlines      {} {}, {} out of focus\n", widths.size(), which.first == 0 ? "along the axis" : "around",
+               quantity::format(which.second, "mm"));
+    try {
+      fmt::print("{}", calibration::text(calibration::squared_width(widths, calibration::Exposed::lines, burnt.report.width_error)));
+    } catch (const quantity::ValidityError& error) {
+      fmt::print("note       squared widths: {}\n", error.what());
+    }
   }
 }
 
 Answer answer_to(const Options& options, const mark::Scene& scene, const std::vector<Burnt>& burnt) {
   calibration::FitRequest request{.progress = watched_progress()};
   if (options.draws > 0) request.chains = calibration::Chains{.draws = options.draws};
-  Answer out{.fit = fit_all(scene, burnt, request), .fitted = {}, .after = {}, .both = {}, .next = {}, .doubts = {}};
-  for (const Burnt& one : burnt)
-    for (const std::string& doubt : calibration::doubts(one.coupon, one.report)) out.doubts.push_back(doubt);
+  Answer out{.fit = fit_all(scene, burnt, request), .fitted = {}, .after = {}, .both = {}, .next = {}};
   out.next = calibration::next(scene, out.fit);
-  if (options.name.empty()) return out;
-  out.fitted = calibration::fitted(scene, out.fit, burnt.back().report, options.name);
+  if (options.name.empty() || !std::isfinite(out.fit.strays)) return out;
+  out.fitted = calibration::fitted(scene, out.fit, together(burnt), options.name);
   out.after = out.fitted->scene();
   out.both = calibration::compare(scene, *out.after);
   return out;
 }
 
 void write(const Options& options, const mark::Scene& scene, const Answer& answer) {
+  if (!answer.fitted && !options.name.empty())
+    throw quantity::ValidityError(fmt::format("no record {} was made (nothing was learnt; expected results that agree)", options.name));
   if (!answer.fitted) return;
   const std::string stem = (std::filesystem::path(options.job).parent_path() / options.name).string();
   const std::string output = options.output.empty() ? stem + ".toml" : options.output;
@@ -89,7 +96,6 @@ void write(const Options& options, const mark::Scene& scene, const Answer& answe
 
 void print(const Answer& answer, const std::vector<Burnt>& burnt) {
   fmt::print("{}", calibration::text(answer.fit));
-  for (const std::string& doubt : answer.doubts) fmt::print("doubt      {}\n", doubt);
   for (const Burnt& one : burnt) print_ladder(one);
   if (answer.both) fmt::print("\n{}", calibration::text(*answer.both));
   fmt::print("next       {}\n", answer.next.why);

@@ -111,7 +111,7 @@ TEST(CouponTable, AsSpreadsheetsWriteIt) {
   EXPECT_TRUE(same(parse_coupon(replaced(text, ",7.5,", ",\"7500 mW\","), "t"), sample()));
 }
 
-// Row and column at which it stands; the header row is line 3.
+// Row and column at which it stands; the header row is line 4.
 TEST(CouponTable, RefusesWithLineAndColumn) {
   const std::string text = table(sample());
   const auto expect = [&](const std::string& what, const std::string& by, const char* place,
@@ -120,28 +120,28 @@ TEST(CouponTable, RefusesWithLineAndColumn) {
                 ThrowsMessage<JobError>(AllOf(StartsWith(place), HasSubstr(words))))
         << by;
   };
-  expect("patch,1,7.5", "patch,1,seven", "c.csv:9:9:", "power = \"seven\"");
-  expect("patch,1,7.5", "patch,1,", "c.csv:9:9:", "power is missing");
-  expect("patch,1,7.5", "patch,1,nan", "c.csv:9:9:", "power");
-  expect("patch,1,7.5", "patch,1,1e999", "c.csv:9:9:", "power");
-  expect("patch,1,7.5", "patch,1,-2", "c.csv:9:1:", "power of slot 1 = -2 W");
-  expect("patch,1,7.5", "patch,1,7.5 mm", "c.csv:9:9:", "power");
+  expect("patch,1,7.5", "patch,1,seven", "c.csv:10:9:", "power = \"seven\"");
+  expect("patch,1,7.5", "patch,1,", "c.csv:10:9:", "power is missing");
+  expect("patch,1,7.5", "patch,1,nan", "c.csv:10:9:", "power");
+  expect("patch,1,7.5", "patch,1,1e999", "c.csv:10:9:", "power");
+  expect("patch,1,7.5", "patch,1,-2", "c.csv:10:1:", "power of slot 1 = -2 W");
+  expect("patch,1,7.5", "patch,1,7.5 mm", "c.csv:10:9:", "power");
   expect("patch,2", "patch,1", "c.csv:", "number 1 stands beside two slots");
-  expect("patch,2", "patch,1.5", "c.csv:10:7:", "number = 1.5 (expected a whole number)");
-  expect("patch,2", "patch,1e12", "c.csv:10:7:", "whole number");
-  expect("patch,2", "pach,2", "c.csv:10:1:", "Did you mean \"patch\"?");
-  expect("axial", "sideways", "c.csv:4:", "direction = \"sideways\" (expected axial or around)");
+  expect("patch,2", "patch,1.5", "c.csv:11:7:", "number = 1.5 (expected a whole number)");
+  expect("patch,2", "patch,1e12", "c.csv:11:7:", "whole number");
+  expect("patch,2", "pach,2", "c.csv:11:1:", "Did you mean \"patch\"?");
+  expect("axial", "sideways", "c.csv:5:", "direction = \"sideways\" (expected axial or around)");
   expect("power [W]", "pover [W]", "c.csv:", "column \"power\" is missing");
-  expect("power [W]", "power", "c.csv:4:9:", "a number without a unit");
-  expect("power [W]", "power [m]", "c.csv:4:9:", "power");
-  expect("speed [mm/min]", "power [W]", "c.csv:3:23:", "comes twice");
+  expect("power [W]", "power", "c.csv:5:9:", "a number without a unit");
+  expect("power [W]", "power [m]", "c.csv:5:9:", "power");
+  expect("speed [mm/min]", "power [W]", "c.csv:4:23:", "comes twice");
   expect("corner,", "patch,", "c.csv:", "0 corner marks");
-  expect("37,0,3,3", "36,0,3,3", "c.csv:4:", "no corner mark at 37, 0 mm");
-  expect("patch,2,", "patch,\"2\"x,", "c.csv:10:10:", "text after a quoted cell");
-  expect("patch,2,", "\"patch,2,", "c.csv:10:1:", "does not end");
-  expect("patch,2,", "patch,\xFF,", "c.csv:10:7:", "UTF-8");
-  expect("patch,2,", std::string("patch,2\0,", 9), "c.csv:10:8:", "UTF-8");
-  expect("20,4,4,,,,", "20,4,4,,,,,,more", "c.csv:9:", "beyond the last column");
+  expect("37,0,3,3", "36,0,3,3", "c.csv:5:", "no corner mark at 37, 0 mm");
+  expect("patch,2,", "patch,\"2\"x,", "c.csv:11:10:", "text after a quoted cell");
+  expect("patch,2,", "\"patch,2,", "c.csv:11:1:", "does not end");
+  expect("patch,2,", "patch,\xFF,", "c.csv:11:7:", "UTF-8");
+  expect("patch,2,", std::string("patch,2\0,", 9), "c.csv:11:8:", "UTF-8");
+  expect("20,4,4,,,,", "20,4,4,,,,,,more", "c.csv:10:", "beyond the last column");
 }
 
 TEST(CouponTable, RefusesWhatIsNoTable) {

@@ -37,7 +37,7 @@ void expect_apart(const Coupon& coupon) {
     slots.push_back(slot.place);
     texts.push_back(label_place(coupon, slot));
     const Rectangle& text = texts.back();
-    RC_ASSERT(text.x >= -1e-9 && text.y >= -1e-9 && text.x + text.width <= coupon.width + 1e-9);
+    RC_ASSERT(text.x >= -1e-9 && text.y >= 0.2e-3 && text.x + text.width <= coupon.width + 1e-9);
     RC_ASSERT(text.y + text.height <= slot.place.y);
   }
   for (size_t i = 0; i < slots.size(); ++i) {

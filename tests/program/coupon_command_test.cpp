@@ -98,6 +98,43 @@ TEST(CouponCommand, FitLearnsKeepsAndIsUsed) {
   EXPECT_EQ(next.code, 0) << next.err;
 }
 
+TEST(CouponCommand, FitOfContradictionsMakesNoRecord) {
+  const Bench bench;
+  ASSERT_EQ(bench.run(std::string(kPlan) + " --power \"3 W:9 W:4\" --speed \"1500 mm/min\"").code, 0);
+  quantity::write_whole(bench.folder.file("odd.csv"),
+                        std::string("number,outcome\n1,over-burned\n2,over-burned\n3,over-burned\n4,over-burned\n5,over-burned\n6,over-burned\n"));
+  const std::string fit = "coupon fit small.toml odd.csv --coupon small.coupon.csv";
+  const Done done = bench.run(fit);
+  EXPECT_EQ(done.code, 0) << done.err;
+  EXPECT_THAT(done.out, AllOf(HasSubstr("nothing was learnt of them"), HasSubstr("next       Look again"), Not(HasSubstr("doubt"))));
+  bench.refuses(5, fit + " --name odd", "no record odd was made");
+  EXPECT_FALSE(bench.has("odd.toml"));
+}
+
+TEST(CouponCommand, ARecordOfTwoCouponsNamesBoth) {
+  const Bench bench;
+  ASSERT_EQ(bench.run(kPlan).code, 0);
+  bench.burn("small.coupon.csv", "first.csv", 0.0), bench.burn("small.coupon.csv", "second.csv", 0.0);
+  std::string dated = content(bench.folder.file("second.csv"));
+  ASSERT_NE(dated.find("# date =\n"), std::string::npos);  // to be filled in
+  dated.replace(dated.find("# date =\n"), 9, "# date = 2026-05-09\n");
+  quantity::write_whole(bench.folder.file("second.csv"), dated);
+  const Done done = bench.run("coupon fit small.toml first.csv second.csv --name both");
+  ASSERT_EQ(done.code, 0) << done.err;
+  EXPECT_THAT(content(bench.folder.file("both.toml")), HasSubstr("coupon of 2026-05-09 (first.csv, second.csv): 12 patches"));
+}
+
+TEST(CouponCommand, ALadderOutOfFocusHasItsRegression) {
+  const Bench bench;
+  std::string text = content(bench.folder.file("small.toml"));
+  text.insert(text.find("spacing ="), "focus_offset = \"1 mm\"\n");
+  quantity::write_whole(bench.folder.file("small.toml"), text);
+  ASSERT_EQ(bench.run(std::string(kPlan) + " --lines powers").code, 0);
+  bench.burn("small.coupon.csv", "filled.csv", 0.0);
+  EXPECT_THAT(bench.run("coupon fit small.toml filled.csv").out,
+              AllOf(HasSubstr("along the axis, 1 mm out of focus"), HasSubstr("radius ")));
+}
+
 TEST(CouponCommand, FitPrintsJson) {
   const Bench bench;
   ASSERT_EQ(bench.run(kPlan).code, 0);
