@@ -187,15 +187,18 @@ void bind_trials(py::module_& m) {
         "reading: standard deviation of `got`. Raises ValidityError.");
   m.def(
       "slip_of",
-      [](const py::object& shifts, const py::object& diameter, int turns, const py::object& reading) {
+      [](const py::object& shifts, const py::object& diameter, int turns, const py::object& reading,
+         double steps) {
         const std::vector<double> all = readings("shifts", shifts);
-        return Measured{motion::slip(all, {turns, measure_of(diameter, "mm"), si(reading, "mm")}), "%"};
+        return Measured{motion::slip(all, {turns, measure_of(diameter, "mm"), si(reading, "mm"), steps}),
+                        "%"};
       },
       py::arg("shifts"), py::kw_only(), py::arg("diameter"), py::arg("turns") = 1,
-      py::arg("reading") = "0.2 mm",
+      py::arg("reading") = "0.2 mm", py::arg("steps") = 1.0,
       "Slip, from how far the last mark falls short of the first after so many turns: one shift or "
       "several.\n\n"
-      "diameter: of the part, a Measure too. Several shifts have their own spread.");
+      "diameter: of the part, a Measure too. steps: those that were set over the right ones, since wrong ones "
+      "leave the turn open as well. Several shifts have their own spread.");
   m.def(
       "backlash_of",
       [](const py::object& distances, const py::object& reading) {

@@ -65,6 +65,8 @@ void bind_sheet(py::module_& m) {
           "[m] to raise the head by; negative: the part; NaN where the job does not state enough")
       .def_property_readonly(
           "checks", [](const SetUp& s) { return s.checks; }, "in order, from switching off to putting back")
+      .def_property_readonly(
+          "looks", [](const SetUp& s) { return s.looks; }, "of a tool path: what the machine would do badly")
       .def_property_readonly("cautions", [](const SetUp& s) { return s.cautions; })
       .def_property_readonly("lacking", &missing, "(key, what it would say) of what the job does not state")
       .def_property_readonly("landing", [](const SetUp& s) { return s.landing; })

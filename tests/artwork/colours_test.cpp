@@ -1,6 +1,7 @@
 // Truth: pictures written here, sample by sample; what the reader of tones makes of the same bytes.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <cmath>
 #include <filesystem>
@@ -95,7 +96,7 @@ TEST(Colours, EveryTruncationIsRefused) {
 }
 
 TEST(Colours, AreReadFromAFile) {
-  const auto path = std::filesystem::temp_directory_path() / "colours_test.png";
+  const auto path = std::filesystem::temp_directory_path() / ("colours_test_" + std::to_string(::getpid()) + ".png");
   const Bytes file = made::png({.width = 2, .height = 1, .colour = PNG_COLOR_TYPE_RGB}, {1, 2, 3, 4, 5, 6});
   std::ofstream(path, std::ios::binary)
       .write(reinterpret_cast<const char*>(file.data()), static_cast<std::streamsize>(file.size()));

@@ -1,6 +1,7 @@
 // Truth: tables read back, and RFC 4180 by hand.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 #include <rapidcheck/gtest.h>
 
 #include <cmath>
@@ -82,7 +83,7 @@ Coupon sample() {
 }
 
 TEST(CouponTable, StandsInAFileWholly) {
-  const auto path = std::filesystem::temp_directory_path() / "circumfluence_coupon_table.csv";
+  const auto path = std::filesystem::temp_directory_path() / ("coupon_table_" + std::to_string(::getpid()) + ".csv");
   write_table(path.string(), sample());
   EXPECT_TRUE(same(read_coupon(path.string()), sample()));
   std::filesystem::remove(path);

@@ -4,7 +4,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <chrono>
 #include <cmath>
 #include <filesystem>
 
@@ -150,15 +149,11 @@ Coupon many(size_t count) {
   return out;
 }
 
-TEST(Coupon, TenThousandPatchesWithinASecond) {
-  const auto start = std::chrono::steady_clock::now();
+TEST(Coupon, TenThousandPatchesAndNoMore) {
   const Coupon all = many(kMostSlots);
   const Coupon back = parse_coupon(table(all), "t.csv");
   EXPECT_EQ(back.slots.size(), kMostSlots);
   EXPECT_GT(duration(back, scan()), 0);
-#ifndef CIRCUMFLUENCE_WATCHED
-  EXPECT_LT(std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(), 1.0);
-#endif
   expect_refused(many(kMostSlots + 1), "10001 slots");
 }
 

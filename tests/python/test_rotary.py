@@ -90,6 +90,8 @@ def test_trials():
     slip = cf.slip_of(["2.2 mm", "2.4 mm"], turns=2, diameter="73 mm")
     assert slip.value == pytest.approx(2.3e-3 / (2 * math.pi * 0.073)) and "%" in repr(slip)
     assert cf.slip_of(np.array([2.2e-3, 2.4e-3]), turns=2, diameter=0.073).value == slip.value
+    high = cf.slip_of(["2.2 mm", "2.4 mm"], turns=2, diameter="73 mm", steps=1.002)  # they turn it on by 0.2 %
+    assert high.value == pytest.approx(1 - (1 - slip.value) / 1.002)
     wide = cf.slip_of("2.3 mm", turns=2, diameter=cf.diameter_across(["72.8 mm", "73.2 mm"]))
     assert wide.spread == pytest.approx(math.hypot(0.2e-3 / (2 * math.pi * 0.073), 0.2 * 2**0.5 / 73 / 2**0.5), rel=0.5)
     assert cf.backlash_of(["0.11 mm", "0.15 mm"], reading="0.01 mm").value == pytest.approx(0.13e-3)

@@ -203,5 +203,6 @@ def test_the_program_finds_the_same(build, path_job, folder):
     done = subprocess.run([build / "bin/circumfluence", "check", folder / "path.toml"], capture_output=True, text=True)
     faults = cf.check_path(job)
     assert [fault.kind for fault in cf.check_path(cf.prepare(job))] == [fault.kind for fault in faults]
+    assert cf.set_up(job).looks == [fault.words for fault in faults]
     assert len(faults) >= 2 and any("mm" in fault.words and fault.worst == pytest.approx(0.4e-3) for fault in faults)
     assert done.returncode == 0 and all(fault.words in done.stdout for fault in faults), done.stdout + done.stderr
