@@ -1,5 +1,6 @@
 import os
 import pathlib
+import signal
 import struct
 import threading
 import time
@@ -9,6 +10,9 @@ import numpy as np
 import pytest
 
 import circumfluence as cf
+
+# What starts the tests in the background may have the signal ignored; those of Ctrl-C would wait for ever.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 
